@@ -1,0 +1,1 @@
+"""Where people meet the catalogue: Streamlit views, the command line, printed sheets."""

@@ -1,0 +1,1 @@
+"""Small pieces of screen shared by the views."""

@@ -1,0 +1,1 @@
+"""Why a fault happened: knowledge as data, facts, inference, the next trial."""

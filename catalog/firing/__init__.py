@@ -1,0 +1,1 @@
+"""Firings: schedules, logs, cones and heat work."""

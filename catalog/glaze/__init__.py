@@ -1,0 +1,1 @@
+"""Glaze recipes as chemistry: materials, unity formula, expansion, gas."""

@@ -1,0 +1,197 @@
+"""What the studio keeps, as frozen records. Rows never leave `store`; everybody else sees these."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+
+from vision.reading import Lab, TileReading
+
+__all__ = [
+    "Body",
+    "ColourMatch",
+    "ConeResult",
+    "FactValue",
+    "Judgement",
+    "KeptPhoto",
+    "KeptReading",
+    "Layer",
+    "Load",
+    "Piece",
+    "PieceDraft",
+    "Recipe",
+    "RecipeLine",
+    "Segment",
+]
+
+FactValue = bool | float | str
+
+
+@dataclass(frozen=True, slots=True)
+class Body:
+    """A clay body. `kind` is a value of the fact `body.kind`; cones are text ("6" is not "06")."""
+
+    id: int
+    name: str
+    kind: str
+    rated_cone: str | None = None
+    absorption_pct: float | None = None
+    facts: Mapping[str, FactValue] = field(default_factory=dict)
+    notes: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class RecipeLine:
+    """One material of a recipe: parts by weight; an addition stands above the base of 100."""
+
+    material: str
+    amount: float
+    addition: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Recipe:
+    """One revision of a glaze recipe. Never changed in place: a change is a new revision.
+
+    `intended` holds effects that are wanted and so no fault: "crazed", "matt", "specked", "crawled", ...
+    """
+
+    id: int
+    name: str
+    revision: int
+    lines: tuple[RecipeLine, ...]
+    cone_low: str | None = None
+    cone_high: str | None = None
+    intended: frozenset[str] = frozenset()
+    facts: Mapping[str, FactValue] = field(default_factory=dict)
+    notes: str = ""
+    created_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """One glaze, slip or underglaze on a piece, from the clay outward."""
+
+    recipe_id: int | None
+    name: str
+    coats: int | None = None
+    method: str | None = None
+    raw_thickness_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Segment:
+    """One segment of a planned schedule."""
+
+    rate_c_per_h: float
+    target_c: float
+    hold_min: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class ConeResult:
+    """A witness cone as read after the firing: the cone the shelf reached, on the cone ladder."""
+
+    shelf: str
+    cone: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """One kiln firing with its pieces. `kind` is "bisque" or "glaze"."""
+
+    id: int
+    name: str
+    kind: str
+    kiln: str
+    fired_on: date | None = None
+    cone_aimed: str | None = None
+    cones: tuple[ConeResult, ...] = ()
+    atmosphere: str | None = None
+    schedule: tuple[Segment, ...] = ()
+    facts: Mapping[str, FactValue] = field(default_factory=dict)
+    notes: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class KeptPhoto:
+    """A photo kept by the digest of its bytes."""
+
+    sha256: str
+    name: str
+    size_bytes: int
+    kept_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class KeptReading:
+    """A reading as filed: which photo, which tile in it, which methods, when."""
+
+    id: int
+    photo_sha256: str
+    tile_index: int
+    calibration_kind: str
+    method: Mapping[str, int]
+    read_at: datetime
+    tile: TileReading
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """A person's word. It outranks the machine.
+
+    `about` is "fault", "cause" or "use"; `subject` the fault or cause named; `verdict` one of
+    "present", "absent", "intended", "confirmed", "refuted", "fix_worked".
+    """
+
+    id: int
+    about: str
+    subject: str
+    verdict: str
+    by: str
+    made_at: datetime
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A tile or a piece of ware, with all that is known of it. `readings` are newest first."""
+
+    id: int
+    code: str
+    kind: str
+    body: Body | None = None
+    layers: tuple[Layer, ...] = ()
+    load: Load | None = None
+    shelf: str | None = None
+    facts: Mapping[str, FactValue] = field(default_factory=dict)
+    readings: tuple[KeptReading, ...] = ()
+    judgements: tuple[Judgement, ...] = ()
+    notes: str = ""
+    filed_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PieceDraft:
+    """What a person says of one read tile when filing it. Anything unknown stays None."""
+
+    tile_index: int
+    code: str | None = None
+    kind: str = "tile"
+    body_id: int | None = None
+    layers: tuple[Layer, ...] = ()
+    shelf: str | None = None
+    facts: Mapping[str, FactValue] = field(default_factory=dict)
+    notes: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ColourMatch:
+    """A piece found by colour: which of its palette colours came nearest, and how near."""
+
+    piece: Piece
+    delta_e_00: float
+    lab: Lab
+    fraction: float

@@ -1,0 +1,1 @@
+"""What a photo says: pixels in, typed readings out. Knows no database, no screen, no recipe."""

@@ -1,0 +1,49 @@
+"""What can go wrong when a photo is read: one class for each thing a caller can act on."""
+
+from __future__ import annotations
+
+__all__ = [
+    "MissingSystemLibraryError",
+    "NoSurfaceFoundError",
+    "PhotoTooLargeError",
+    "UnreadablePhotoError",
+    "VisionError",
+]
+
+
+class VisionError(Exception):
+    """Base of all errors raised by `vision`."""
+
+
+class UnreadablePhotoError(VisionError):
+    """The file is not a photo that can be decoded.
+
+    Parameters
+    ----------
+    name : str
+        File name as given.
+    reason : str
+        What was found, in words a potter can read ("cut off after 6 kB", "not an image").
+    """
+
+    def __init__(self, name: str, reason: str) -> None:
+        super().__init__(f"{name}: {reason}")
+        self.name = name
+        self.reason = reason
+
+
+class PhotoTooLargeError(UnreadablePhotoError):
+    """The photo has more pixels than is safe to decode."""
+
+    def __init__(self, name: str, megapixels: float, limit_megapixels: float) -> None:
+        super().__init__(name, f"{megapixels:.0f} megapixels, more than the {limit_megapixels:.0f} accepted")
+        self.megapixels = megapixels
+        self.limit_megapixels = limit_megapixels
+
+
+class NoSurfaceFoundError(VisionError):
+    """No tile, ware or glaze could be told from the background where the caller demanded one."""
+
+
+class MissingSystemLibraryError(VisionError):
+    """OpenCV could not load because the system lacks a shared library such as libGL."""

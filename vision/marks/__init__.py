@@ -1,0 +1,1 @@
+"""Marks on a surface: candidates, their features, and what kind each one is."""
