@@ -1,1 +1,1 @@
-"""Why a fault happened: knowledge as data, facts, inference, the next trial."""
+"""Why a fault came about: knowledge as data, facts, ranked causes, the next trial."""

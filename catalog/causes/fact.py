@@ -1,0 +1,122 @@
+"""A fact: one key of the vocabulary with its value, where it came from and how sure it is."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+from catalog.causes.vocabulary import check_value, field
+from catalog.records import FactValue
+
+__all__ = ["Fact", "Origin", "checked", "completed", "show_value"]
+
+_UNITLESS = frozenset({"", "0-1", "-1..1", "count"})
+
+
+class Origin(StrEnum):
+    """Where a fact came from."""
+
+    MEASURED = "measured"
+    COMPUTED = "computed"
+    RECORDED = "recorded"
+    ANSWERED = "answered"
+    INFERRED = "inferred"
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One fact.
+
+    Attributes
+    ----------
+    key : str
+        A key of the vocabulary.
+    value : bool, float or str
+        In the vocabulary's form.
+    origin : Origin
+        Measured on the photo, computed, recorded in the catalogue, answered by a person, or inferred
+        from other facts or pieces.
+    sentence : str
+        The fact as a plain sentence with its value, without a full stop at the end.
+    certainty : float
+        0 to 1. Evidence counts by this much: with ratio R and certainty p it becomes p R + (1 - p).
+    """
+
+    key: str
+    value: FactValue
+    origin: Origin
+    sentence: str
+    certainty: float = 1.0
+
+
+def show_value(key: str, value: FactValue) -> str:
+    """Give a value as words: yes/no, "cone 6", or a number with its unit."""
+    spec = field(key)
+    if spec.type == "bool":
+        return "yes" if value else "no"
+    if spec.type == "cone":
+        return f"cone {value}"
+    if isinstance(value, float):
+        unitless = spec.unit in _UNITLESS or spec.unit.startswith("mol")
+        unit = "" if unitless else spec.unit
+        if unit == "cone steps":
+            unit = "cone" if abs(value) == 1.0 else "cones"
+        return f"{value:.4g} {unit}".strip()
+    return str(value).replace("_", " ")
+
+
+def _plain(key: str, value: FactValue, origin: Origin) -> Fact:
+    return Fact(key, value, origin, f"{field(key).label}: {show_value(key, value)}")
+
+
+def checked(facts: Mapping[str, FactValue | Fact], origin: Origin = Origin.ANSWERED) -> dict[str, Fact]:
+    """Check facts against the vocabulary and give each as a `Fact`.
+
+    Parameters
+    ----------
+    facts : mapping of str to value or Fact
+        Plain values get `origin` and a sentence made from the vocabulary's label.
+    origin : Origin
+        Where plain values came from.
+
+    Raises
+    ------
+    UnknownFactError
+        A key is not in the vocabulary; the error names the nearest known one.
+    FactValueError
+        A value does not fit its key.
+    """
+    found: dict[str, Fact] = {}
+    for key, given in facts.items():
+        if isinstance(given, Fact):
+            check_value(key, given.value)
+            found[key] = given
+        else:
+            found[key] = _plain(key, check_value(key, given), origin)
+    return found
+
+
+def completed(facts: Mapping[str, Fact]) -> dict[str, Fact]:
+    """Add the facts that follow from others (defects.md section 7).
+
+    When the glaze's range is not known, the cone aimed at stands for it: `firing.cone_over_range` is
+    `firing.cone_over_target` and `firing.cone_under_range` its negative. When only one end of the range is
+    known and the kiln went past it, the other end was missed by at least as much the other way.
+    """
+    found = dict(facts)
+    over, under, target = "firing.cone_over_range", "firing.cone_under_range", "firing.cone_over_target"
+    if target in found and over not in found and under not in found:
+        basis = found[target]
+        for key, sign in ((over, 1.0), (under, -1.0)):
+            _follow(found, key, sign, basis, "taken from the cone aimed at, the glaze's range is not known")
+    for known, other in ((over, under), (under, over)):
+        if known in found and other not in found and float(found[known].value) > 0:
+            _follow(found, other, -1.0, found[known], "follows from the other end of the range")
+    return found
+
+
+def _follow(found: dict[str, Fact], key: str, sign: float, basis: Fact, why: str) -> None:
+    value = sign * float(basis.value) + 0.0
+    text = f"{field(key).label}: {show_value(key, value)}, {why} ({basis.sentence})"
+    found[key] = Fact(key, value, Origin.INFERRED, text, basis.certainty)
