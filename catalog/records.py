@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from typing import overload
 
-from vision.reading import Lab, TileReading
+from vision.reading import Flag, Lab, TileReading
 
 __all__ = [
+    "ATMOSPHERES",
+    "BODY_KINDS",
+    "FINISHES",
+    "LOAD_KINDS",
+    "PIECE_KINDS",
     "Body",
     "ColourMatch",
     "ConeResult",
+    "EffectiveFault",
     "FactValue",
+    "Filing",
     "Judgement",
     "KeptPhoto",
     "KeptReading",
@@ -26,6 +34,19 @@ __all__ = [
 ]
 
 FactValue = bool | float | str
+
+BODY_KINDS = ("earthenware", "red_earthenware", "stoneware", "dark_stoneware", "porcelain", "raku", "other")
+"""Values of the fact `body.kind`."""
+
+ATMOSPHERES = ("oxidation", "neutral", "light_reduction", "heavy_reduction")
+"""Values of the fact `firing.atmosphere`."""
+
+LOAD_KINDS = ("bisque", "glaze")
+
+PIECE_KINDS = ("tile", "ware", "patch")
+"""A patch is a close-up whose piece nobody has named yet."""
+
+FINISHES = ("gloss", "satin", "matt")
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +148,11 @@ class KeptPhoto:
 
 @dataclass(frozen=True, slots=True)
 class KeptReading:
-    """A reading as filed: which photo, which tile in it, which methods, when."""
+    """A reading as filed: which photo, which tile in it, which methods, when.
+
+    `calibration_kind` is "chart", "card" or "none"; `superseded` says that a later reading of the same tile
+    in the same photo, by another method version, stands in its place.
+    """
 
     id: int
     photo_sha256: str
@@ -136,6 +161,11 @@ class KeptReading:
     method: Mapping[str, int]
     read_at: datetime
     tile: TileReading
+    mm_per_px: float | None = None
+    residual_delta_e_00: float | None = None
+    photo_flags: tuple[Flag, ...] = ()
+    view_sha256: str | None = None
+    superseded: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,7 +187,11 @@ class Judgement:
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """A tile or a piece of ware, with all that is known of it. `readings` are newest first."""
+    """A tile or a piece of ware, with all that is known of it.
+
+    `readings` are newest first, `judgements` in the order given. `intended` joins the wanted effects of
+    the recipe revisions in its layers.
+    """
 
     id: int
     code: str
@@ -171,6 +205,48 @@ class Piece:
     judgements: tuple[Judgement, ...] = ()
     notes: str = ""
     filed_at: datetime | None = None
+    intended: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class EffectiveFault:
+    """A fault that stands after a person's word. `by` is "reading" or "person" (then probability 1)."""
+
+    fault: str
+    probability: float
+    by: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Filing(Sequence[Piece]):
+    """What filing a photo did: the pieces, in the order of the drafts, and what was new about each.
+
+    Attributes
+    ----------
+    pieces : as they are now, one for each draft
+    added : codes of pieces made by this filing
+    extended : codes of pieces kept before that gained a reading
+    repeated : codes whose tile in this photo was filed before; nothing was added for them
+    """
+
+    pieces: tuple[Piece, ...]
+    added: tuple[str, ...] = ()
+    extended: tuple[str, ...] = ()
+    repeated: tuple[str, ...] = ()
+
+    @overload
+    def __getitem__(self, index: int) -> Piece: ...
+    @overload
+    def __getitem__(self, index: slice) -> tuple[Piece, ...]: ...
+    def __getitem__(self, index: int | slice) -> Piece | tuple[Piece, ...]:
+        return self.pieces[index]
+
+    def __len__(self) -> int:
+        return len(self.pieces)
+
+    def __iter__(self) -> Iterator[Piece]:
+        return iter(self.pieces)
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,9 +265,17 @@ class PieceDraft:
 
 @dataclass(frozen=True, slots=True)
 class ColourMatch:
-    """A piece found by colour: which of its palette colours came nearest, and how near."""
+    """A piece found by colour: which of its palette colours came nearest, and how near.
+
+    `calibration_kind` tells what the colour rests on: with "none" the photo carried neither card nor chart,
+    and the difference says little. `outdated` marks a colour measured by an earlier definition than
+    the one in use; read its photo again before comparing.
+    """
 
     piece: Piece
     delta_e_00: float
     lab: Lab
     fraction: float
+    calibration_kind: str = "none"
+    reading_id: int | None = None
+    outdated: bool = False

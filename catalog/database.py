@@ -1,0 +1,164 @@
+"""The database behind the catalogue: engine, settings of SQLite, transactions, and errors in our words."""
+
+from __future__ import annotations
+
+import errno
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from sqlalchemy import Engine, create_engine, event
+from sqlalchemy.engine import make_url
+from sqlalchemy.exc import ArgumentError, DatabaseError, NoSuchModuleError
+from sqlalchemy.orm import Session
+
+from catalog.errors import (
+    CatalogError,
+    CatalogFullError,
+    CatalogLockedError,
+    DamagedCatalogError,
+    DatabaseAddressError,
+    ReadOnlyCatalogError,
+)
+
+__all__ = ["APPLICATION_ID", "BUSY_TIMEOUT_S", "Database", "translated"]
+
+BUSY_TIMEOUT_S = 15.0
+"""How long a writer waits for another before it gives up, seconds. One filing takes well under one."""
+
+APPLICATION_ID = 0x474C4F53
+"""Mark in the head of the SQLite file ("GLOS"), by which a catalogue is told from any other database."""
+
+
+class Database:
+    """One database with its pool of connections. Safe to share between threads.
+
+    Parameters
+    ----------
+    url : SQLAlchemy address
+    busy_timeout_s : wait for another writer, seconds
+    """
+
+    def __init__(self, url: str, *, busy_timeout_s: float = BUSY_TIMEOUT_S) -> None:
+        self.url = url
+        self.busy_timeout_s = busy_timeout_s
+        self.engine = _make_engine(url, busy_timeout_s)
+        self._writer = self.engine.execution_options(glostbook_write=True)
+        self.where = self.engine.url.database or self.engine.url.render_as_string(hide_password=True)
+
+    @property
+    def is_sqlite(self) -> bool:
+        """Tell whether this is an SQLite file."""
+        return self.engine.dialect.name == "sqlite"
+
+    @contextmanager
+    def reading(self) -> Iterator[Session]:
+        """Give a session that sees one state of the catalogue and changes nothing."""
+        with (
+            translated(self.where, self.busy_timeout_s),
+            Session(self.engine, autoflush=False) as session,
+        ):
+            yield session
+
+    @contextmanager
+    def writing(self) -> Iterator[Session]:
+        """Give a session whose changes are kept together at the end, or not at all.
+
+        On SQLite the write lock is taken at the start, so that nothing read here can change before the end.
+        """
+        with (
+            translated(self.where, self.busy_timeout_s),
+            Session(self._writer, expire_on_commit=False) as session,
+            session.begin(),
+        ):
+            yield session
+
+    def close(self) -> None:
+        """Close all connections."""
+        self.engine.dispose()
+
+
+def _make_engine(url: str, busy_timeout_s: float) -> Engine:
+    try:
+        parsed = make_url(url)
+        if parsed.get_backend_name() == "sqlite":
+            engine = create_engine(
+                parsed, connect_args={"timeout": busy_timeout_s, "check_same_thread": False}
+            )
+            _tell_sqlite(engine)
+        else:
+            engine = create_engine(parsed, pool_pre_ping=True)
+    except (ArgumentError, NoSuchModuleError) as error:
+        raise DatabaseAddressError(_without_password(url), "not a database address") from error
+    except ImportError as error:
+        raise DatabaseAddressError(
+            _without_password(url), f"its driver is not installed ({error})"
+        ) from error
+    return engine
+
+
+def _without_password(url: str) -> str:
+    try:
+        return make_url(url).render_as_string(hide_password=True)
+    except ArgumentError:
+        return url.split(":", 1)[0] + ":..."
+
+
+def _tell_sqlite(engine: Engine) -> None:
+    @event.listens_for(engine, "connect")
+    def on_connect(connection: Any, _record: object) -> None:
+        # The driver's own transaction handling begins late and skips DDL; ours begins in "begin" below.
+        connection.isolation_level = None
+        cursor = connection.cursor()
+        cursor.execute("PRAGMA foreign_keys = ON")
+        cursor.execute("PRAGMA synchronous = FULL")
+        cursor.close()
+        # SQLite's own lower() knows ASCII only; a search for "möwe" should find "Möwe".
+        connection.create_function("lower", 1, _lower, deterministic=True)
+
+    @event.listens_for(engine, "begin")
+    def on_begin(connection: Any) -> None:
+        writes = connection.get_execution_options().get("glostbook_write", False)
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+
+def _lower(value: object) -> str | None:
+    return None if value is None else str(value).lower()
+
+
+@contextmanager
+def translated(where: str, busy_timeout_s: float = BUSY_TIMEOUT_S) -> Iterator[None]:
+    """Turn what the database or the disk complains of into the catalogue's errors; the rest passes."""
+    try:
+        yield
+    except (DatabaseError, sqlite3.DatabaseError) as error:
+        ours = _our_error(error, where, busy_timeout_s)
+        if ours is None:
+            raise
+        raise ours from error
+    except OSError as error:
+        if error.errno in (errno.ENOSPC, errno.EDQUOT):
+            raise CatalogFullError(where) from error
+        if error.errno in (errno.EACCES, errno.EROFS, errno.EPERM):
+            raise ReadOnlyCatalogError(str(error.filename or where), error.strerror or "") from error
+        raise
+
+
+def _our_error(error: Exception, where: str, busy_timeout_s: float) -> CatalogError | None:
+    text = str(getattr(error, "orig", None) or error).lower()
+    if (
+        "database is locked" in text
+        or "database table is locked" in text
+        or "database schema is locked" in text
+    ):
+        return CatalogLockedError(where, busy_timeout_s)
+    if "readonly" in text:
+        return ReadOnlyCatalogError(where, text)
+    if "unable to open database file" in text:
+        return ReadOnlyCatalogError(where, text)
+    if "disk is full" in text:
+        return CatalogFullError(where)
+    if "not a database" in text or "malformed" in text or "disk image" in text:
+        return DamagedCatalogError(where, text)
+    return None

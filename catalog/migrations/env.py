@@ -1,0 +1,16 @@
+"""Alembic's entry: runs on the connection that `catalog.migrate` hands over, inside its transaction."""
+
+from __future__ import annotations
+
+from alembic import context
+
+from catalog.tables import Base
+
+context.configure(
+    connection=context.config.attributes["connection"],
+    target_metadata=Base.metadata,
+    render_as_batch=True,
+    compare_type=True,
+)
+with context.begin_transaction():
+    context.run_migrations()

@@ -1,0 +1,120 @@
+"""Photos and views, kept as files named by the SHA-256 of their bytes.
+
+A file is written beside its place, forced to the disk, and only then renamed into it: under its final name
+a file is always whole. Its row is committed afterwards (`catalog.filing`), so that no row ever points at a
+file that is not there.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import re
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+from catalog.database import translated
+from catalog.errors import InvalidRecordError, PhotoDamagedError, PhotoMissingError
+
+__all__ = ["PhotoFiles", "digest_of"]
+
+_DIGEST = re.compile(r"[0-9a-f]{64}")
+_UNFINISHED = ".part"
+
+
+def digest_of(data: bytes) -> str:
+    """Give the SHA-256 of `data` as 64 hex digits."""
+    return hashlib.sha256(data).hexdigest()
+
+
+class PhotoFiles:
+    """A folder of files named by digest: ``ab/cdef...``.
+
+    Parameters
+    ----------
+    folder : made when the first file comes
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+
+    def path(self, sha256: str) -> Path:
+        """Give the place of a file, whether it is there or not.
+
+        Raises
+        ------
+        InvalidRecordError : `sha256` is not 64 lower-case hex digits (so no name can lead out of the folder).
+        """
+        if not _DIGEST.fullmatch(sha256):
+            raise InvalidRecordError("sha256", sha256, "64 hex digits")
+        return self.folder / sha256[:2] / sha256[2:]
+
+    def keep(self, data: bytes) -> str:
+        """Keep `data` and give its digest. Bytes kept before are not written again.
+
+        Raises
+        ------
+        CatalogFullError, ReadOnlyCatalogError : the disk says no; nothing stands under the final name then.
+        """
+        sha256 = digest_of(data)
+        place = self.path(sha256)
+        with translated(str(self.folder)):
+            if place.is_file() and digest_of(place.read_bytes()) == sha256:
+                return sha256
+            place.parent.mkdir(parents=True, exist_ok=True)
+            handle, name = tempfile.mkstemp(prefix=sha256[2:10], suffix=_UNFINISHED, dir=place.parent)
+            unfinished = Path(name)
+            try:
+                with os.fdopen(handle, "wb") as file:
+                    file.write(data)
+                    file.flush()
+                    os.fsync(file.fileno())
+                unfinished.replace(place)
+            except BaseException:
+                unfinished.unlink(missing_ok=True)
+                raise
+            _sync_folder(place.parent)
+            _sync_folder(self.folder)
+        return sha256
+
+    def read(self, sha256: str) -> bytes:
+        """Give the bytes kept under a digest, after checking that they still have it.
+
+        Raises
+        ------
+        PhotoMissingError : no such file.
+        PhotoDamagedError : the bytes have changed since.
+        """
+        place = self.path(sha256)
+        try:
+            data = place.read_bytes()
+        except FileNotFoundError as error:
+            raise PhotoMissingError(sha256, place) from error
+        if digest_of(data) != sha256:
+            raise PhotoDamagedError(sha256, place)
+        return data
+
+    def digests(self) -> Iterator[str]:
+        """Give the digest of every file kept, by its name."""
+        if not self.folder.is_dir():
+            return
+        for place in sorted(self.folder.glob("??/*")):
+            name = place.parent.name + place.name
+            if _DIGEST.fullmatch(name):
+                yield name
+
+    def unfinished(self) -> tuple[Path, ...]:
+        """Give the files that a writer stopped half-way left behind."""
+        return tuple(sorted(self.folder.glob(f"??/*{_UNFINISHED}")))
+
+
+def _sync_folder(folder: Path) -> None:
+    """Force a rename to the disk, where the system lets a folder be opened (not on Windows)."""
+    if os.name == "nt":
+        return
+    descriptor = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)

@@ -1,0 +1,357 @@
+"""`Catalog`: the one door to all that is kept."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping, Sequence
+from datetime import date
+from types import TracebackType
+from typing import Self, Unpack
+
+from catalog import filing, migrate, pieces, studio
+from catalog.database import BUSY_TIMEOUT_S, Database, translated
+from catalog.errors import ReadingNotFoundError
+from catalog.faults import effective_faults
+from catalog.home import Home, find_home
+from catalog.photos import PhotoFiles
+from catalog.pieces import PieceFields, PieceFilter
+from catalog.records import (
+    Body,
+    ConeResult,
+    FactValue,
+    Filing,
+    Judgement,
+    KeptPhoto,
+    Load,
+    Piece,
+    PieceDraft,
+    Recipe,
+    RecipeLine,
+    Segment,
+)
+from catalog.row_records import load_record, recipe_record
+from catalog.studio import BodyFields, LoadFields
+from catalog.tables import PhotoRow, ReadingRow
+from vision.reading import PhotoReading
+
+__all__ = ["Catalog", "effective_faults"]
+
+
+class Catalog:
+    """The studio's memory: bodies, recipes, loads, pieces with their photos, readings and people's words.
+
+    Made by `Catalog.open`. Safe to share between threads; several programs may have one catalogue open.
+    Each method is one transaction, kept whole or not at all. All errors are `catalog.errors.CatalogError`.
+    """
+
+    def __init__(self, home: Home, database: Database) -> None:
+        self.home = home
+        self.database = database
+        self.photos = PhotoFiles(home.photos)
+        self.views = PhotoFiles(home.views)
+
+    @classmethod
+    def open(
+        cls, home: str | os.PathLike[str] | None = None, *, busy_timeout_s: float = BUSY_TIMEOUT_S
+    ) -> Catalog:
+        """Open the catalogue, making or upgrading it where needed.
+
+        Parameters
+        ----------
+        home : its folder; None takes ``GLOSTBOOK_HOME``, then the user's data folder (see `find_home`)
+        busy_timeout_s : how long to wait for another writer, seconds
+
+        Raises
+        ------
+        NewerCatalogError, ReadOnlyCatalogError, CatalogLockedError, CatalogFullError, DamagedCatalogError,
+        DatabaseAddressError
+        """
+        place = find_home(home)
+        with translated(str(place.folder)):
+            place.folder.mkdir(parents=True, exist_ok=True)
+            if place.database_file is not None:
+                place.database_file.parent.mkdir(parents=True, exist_ok=True)
+        database = Database(place.database_url, busy_timeout_s=busy_timeout_s)
+        try:
+            migrate.migrate(database, place)
+        except BaseException:
+            database.close()
+            raise
+        return cls(place, database)
+
+    def close(self) -> None:
+        """Close the database."""
+        self.database.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    # --- bodies
+
+    def add_body(
+        self,
+        name: str,
+        kind: str = "other",
+        *,
+        rated_cone: str | None = None,
+        absorption_pct: float | None = None,
+        facts: Mapping[str, FactValue] | None = None,
+        notes: str = "",
+    ) -> Body:
+        """Add a clay body, `kind` one of `records.BODY_KINDS`. Raises NameTakenError, InvalidRecordError."""
+        fields = BodyFields(
+            name=name,
+            kind=kind,
+            rated_cone=rated_cone,
+            absorption_pct=absorption_pct,
+            facts=facts or {},
+            notes=notes,
+        )
+        with self.database.writing() as session:
+            return studio.add_body(session, fields)
+
+    def bodies(self) -> tuple[Body, ...]:
+        """Give all bodies by name."""
+        with self.database.reading() as session:
+            return studio.list_bodies(session)
+
+    def update_body(self, body_id: int, **changes: Unpack[BodyFields]) -> Body:
+        """Change a body in place. Raises BodyNotFoundError, NameTakenError, InvalidRecordError."""
+        with self.database.writing() as session:
+            return studio.update_body(session, body_id, changes)
+
+    # --- recipes
+
+    def add_recipe(
+        self,
+        name: str,
+        lines: Sequence[RecipeLine],
+        *,
+        cone_low: str | None = None,
+        cone_high: str | None = None,
+        intended: Sequence[str] | frozenset[str] = (),
+        facts: Mapping[str, FactValue] | None = None,
+        notes: str = "",
+    ) -> Recipe:
+        """Add a recipe. A name kept already with other content becomes the next revision.
+
+        Where nothing differs from the newest revision of that name, that one is given back. Revisions are
+        never changed: pieces stay with the one they were glazed from.
+        """
+        with self.database.writing() as session:
+            return studio.add_recipe(
+                session,
+                name,
+                lines,
+                cone_low=cone_low,
+                cone_high=cone_high,
+                intended=tuple(intended),
+                facts=facts or {},
+                notes=notes,
+            )
+
+    def recipes(self, latest_only: bool = True) -> tuple[Recipe, ...]:
+        """Give recipes by name; with `latest_only` false all revisions, the newest first."""
+        with self.database.reading() as session:
+            return studio.list_recipes(session, latest_only=latest_only)
+
+    def recipe(self, recipe_id: int) -> Recipe:
+        """Give one revision. Raises RecipeNotFoundError."""
+        with self.database.reading() as session:
+            return recipe_record(studio.recipe_row(session, recipe_id))
+
+    # --- loads
+
+    def add_load(
+        self,
+        name: str,
+        kind: str = "glaze",
+        *,
+        kiln: str = "",
+        fired_on: date | None = None,
+        cone_aimed: str | None = None,
+        cones: Sequence[ConeResult] = (),
+        atmosphere: str | None = None,
+        schedule: Sequence[Segment] = (),
+        facts: Mapping[str, FactValue] | None = None,
+        notes: str = "",
+    ) -> Load:
+        """Add a kiln firing; `kind` is "bisque" or "glaze". Raises InvalidRecordError."""
+        fields = LoadFields(
+            name=name,
+            kind=kind,
+            kiln=kiln,
+            fired_on=fired_on,
+            cone_aimed=cone_aimed,
+            cones=cones,
+            atmosphere=atmosphere,
+            schedule=schedule,
+            facts=facts or {},
+            notes=notes,
+        )
+        with self.database.writing() as session:
+            return studio.add_load(session, fields)
+
+    def update_load(self, load_id: int, **changes: Unpack[LoadFields]) -> Load:
+        """Change a load in place, its witness cones and schedule as a whole. Raises LoadNotFoundError."""
+        with self.database.writing() as session:
+            return studio.update_load(session, load_id, changes)
+
+    def loads(self, kind: str | None = None) -> tuple[Load, ...]:
+        """Give loads, the last fired first; undated ones on top."""
+        with self.database.reading() as session:
+            return studio.list_loads(session, kind=kind)
+
+    def load(self, load_id: int) -> Load:
+        """Give one load. Raises LoadNotFoundError."""
+        with self.database.reading() as session:
+            return load_record(studio.load_row(session, load_id))
+
+    def delete_load(self, load_id: int) -> None:
+        """Remove a load without pieces. Raises InUseError, LoadNotFoundError."""
+        with self.database.writing() as session:
+            studio.delete_load(session, load_id)
+
+    # --- filing
+
+    def file_photo(
+        self,
+        data: bytes,
+        reading: PhotoReading,
+        drafts: Sequence[PieceDraft],
+        load_id: int | None = None,
+        views: Mapping[int, bytes] | None = None,
+    ) -> Filing:
+        """Keep a photo with its readings and pieces, all or nothing; the photo's file is safe on disk first.
+
+        Parameters
+        ----------
+        data : the photo's bytes, untouched
+        reading : what the photo says; its digest must be that of `data`
+        drafts : one for each tile to file. Without a code the next free one is given. A code kept already
+            adds a further reading to that piece and fills only what it did not know yet.
+        load_id : the load the pieces come from
+        views : JPEG bytes of the straightened view by tile index
+
+        Returns
+        -------
+        Filing
+            The pieces in the order of `drafts`, and which of them were added, gained a reading, or were filed
+            from this photo before.
+
+        Raises
+        ------
+        CodeTakenError : a code belongs to a piece of another body, glaze, kind or load.
+        InvalidRecordError, PhotoMismatchError, BodyNotFoundError, RecipeNotFoundError, LoadNotFoundError,
+        CatalogLockedError, CatalogFullError, ReadOnlyCatalogError
+        """
+        filing.check_filing(data, reading, drafts)
+        sha256 = self.photos.keep(data)
+        kept_views = {index: self.views.keep(view) for index, view in (views or {}).items()}
+        with self.database.writing() as session:
+            return filing.file_rows(session, sha256, len(data), reading, drafts, load_id, kept_views)
+
+    def photo(self, sha256: str) -> KeptPhoto | None:
+        """Give what is known of a kept photo, None if it was never filed."""
+        with self.database.reading() as session:
+            row = session.get(PhotoRow, sha256)
+            return None if row is None else KeptPhoto(row.sha256, row.name, row.size_bytes, row.kept_at)
+
+    def photo_bytes(self, sha256: str) -> bytes:
+        """Give a kept photo, byte for byte. Raises PhotoMissingError, PhotoDamagedError."""
+        return self.photos.read(sha256)
+
+    def view_bytes(self, reading_id: int) -> bytes | None:
+        """Give the straightened view filed with a reading, None if none was. Raises ReadingNotFoundError."""
+        with self.database.reading() as session:
+            row = session.get(ReadingRow, reading_id)
+            if row is None:
+                raise ReadingNotFoundError(reading_id)
+            sha256 = row.view_sha256
+        return None if sha256 is None else self.views.read(sha256)
+
+    # --- pieces
+
+    def pieces(
+        self,
+        *,
+        limit: int | None = None,
+        offset: int = 0,
+        order: str = "newest",
+        **filters: Unpack[PieceFilter],
+    ) -> tuple[Piece, ...]:
+        """Give the pieces that pass all filters, a page at a time.
+
+        Parameters
+        ----------
+        limit, offset : the page; None gives all
+        order : "newest", "oldest" or "code"
+        filters : `load_id`, `kind`, `body_id`, `recipe_id` (this revision), `recipe_name` (any revision),
+            `fault` (one that stands, see `effective_faults`), `finish`, `text` (every word found in code,
+            notes, shelf, fault or the names of clay, glaze, load, kiln), `codes`, `photo_sha256`,
+            `deleted` (only the removed ones)
+        """
+        with self.database.reading() as session:
+            return pieces.select_pieces(session, filters, limit=limit, offset=offset, order=order)
+
+    def count_pieces(self, **filters: Unpack[PieceFilter]) -> int:
+        """Count the pieces that pass all filters (those of `pieces`)."""
+        with self.database.reading() as session:
+            return pieces.count_pieces(session, filters)
+
+    def piece(self, code: str) -> Piece:
+        """Give one piece by its code, in any case. Raises PieceNotFoundError with the nearest codes."""
+        with self.database.reading() as session:
+            return pieces.one_piece(session, code)
+
+    def update_piece(self, code: str, /, **changes: Unpack[PieceFields]) -> Piece:
+        """Change what is said of a piece. Raises PieceNotFoundError, CodeTakenError, InvalidRecordError."""
+        with self.database.writing() as session:
+            return pieces.update_piece(session, code, changes)
+
+    def set_fact(self, code: str, key: str, value: FactValue | None) -> Piece:
+        """Set one fact of a piece, such as ``application.coats``; None makes it unknown again."""
+        with self.database.writing() as session:
+            return pieces.set_fact(session, code, key, value)
+
+    def delete_piece(self, code: str) -> None:
+        """Take a piece off the shelf. Nothing is erased; `restore_piece` brings it back."""
+        with self.database.writing() as session:
+            pieces.delete_piece(session, code)
+
+    def restore_piece(self, code: str) -> Piece:
+        """Bring back the piece removed last under this code. Raises CodeTakenError, PieceNotFoundError."""
+        with self.database.writing() as session:
+            return pieces.restore_piece(session, code)
+
+    def reserve_codes(self, count: int, kind: str = "tile") -> tuple[str, ...]:
+        """Give codes for labels yet to be printed; nobody gets them again."""
+        with self.database.writing() as session:
+            return pieces.next_codes(session, count, kind)
+
+    # --- a person's word
+
+    def add_judgement(
+        self, code: str, about: str, subject: str, verdict: str, by: str = "", note: str = ""
+    ) -> Judgement:
+        """Keep a person's word on a piece; it outranks the readings.
+
+        Parameters
+        ----------
+        about, verdict : "fault" with "present", "absent" or "intended"; "cause" with "confirmed", "refuted"
+            or "fix_worked"; "use" with any of these but "fix_worked"
+        subject : the fault, cause or use meant
+        by, note : who says so, and in which words
+        """
+        with self.database.writing() as session:
+            return pieces.add_judgement(session, code, about, subject, verdict, by, note)
+
+    def remove_judgement(self, judgement_id: int) -> Piece:
+        """Take a judgement back; gives the piece as it stands then. Raises JudgementNotFoundError."""
+        with self.database.writing() as session:
+            return pieces.remove_judgement(session, judgement_id)
