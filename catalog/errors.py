@@ -21,6 +21,7 @@ __all__ = [
     "LoadNotFoundError",
     "NameTakenError",
     "NewerCatalogError",
+    "NotFreshError",
     "PhotoDamagedError",
     "PhotoMismatchError",
     "PhotoMissingError",
@@ -220,3 +221,13 @@ class ScenarioError(CatalogError):
         super().__init__(f"{where}: {reason}")
         self.where = where
         self.reason = reason
+
+
+class NotFreshError(CatalogError):
+    """The sample studio was to be put into a catalogue that holds a potter's own work."""
+
+    def __init__(self, where: str, piece_count: int, load_count: int) -> None:
+        super().__init__(f"{where} holds {piece_count} pieces and {load_count} loads of its own")
+        self.where = where
+        self.piece_count = piece_count
+        self.load_count = load_count

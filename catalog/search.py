@@ -17,6 +17,7 @@ from catalog.pieces import PieceFilter
 from catalog.records import FINISHES, ColourMatch
 from catalog.store import Catalog
 from catalog.tables import CounterRow
+from vision.colour import delta_e_00
 from vision.reading import METHOD, CalibrationKind, Finish, Lab
 
 __all__ = ["ColourTable", "colour_table", "match_colour"]
@@ -127,7 +128,7 @@ def match_colour(
             allowed = pieces.piece_ids(session, filters)
         keep &= np.isin(table.piece_id, np.asarray(allowed, dtype=np.int64))
     rows = np.flatnonzero(keep)
-    deltas = _deltas(table.lab[rows], target)
+    deltas = delta_e_00(table.lab[rows], target)
     if max_delta_e_00 is not None:
         near = deltas <= max_delta_e_00
         rows, deltas = rows[near], deltas[near]
@@ -158,14 +159,6 @@ def _checked_target(lab: Lab) -> FloatArray:
     if not np.all(np.isfinite(target)) or not 0 <= target[0] <= 100 or np.any(np.abs(target[1:]) > 200):
         raise InvalidRecordError("lab", lab.as_tuple(), "L* from 0 to 100, a* and b* from -200 to 200")
     return target
-
-
-def _deltas(labs: FloatArray, target: FloatArray) -> FloatArray:
-    if len(labs) == 0:
-        return np.zeros(0)
-    from skimage.color import deltaE_ciede2000
-
-    return np.asarray(deltaE_ciede2000(labs, target[np.newaxis, :]), dtype=np.float64)
 
 
 # --- the table, kept per catalogue and read again when any program has filed, removed or brought back a piece
