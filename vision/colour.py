@@ -55,9 +55,9 @@ _TO_XYZ = _rgb_to_xyz()
 _TO_RGB = np.asarray(np.linalg.inv(_TO_XYZ), dtype=np.float64)
 _CONE = np.array([[0.8951, 0.2664, -0.1614], [-0.7502, 1.7135, 0.0367], [0.0389, -0.0685, 1.0296]])
 """Bradford cone response, ICC.1:2022 annex E."""
-_D50_TO_D65 = np.linalg.solve(
-    _CONE, ((_CONE @ np.array(WHITE_D65)) / (_CONE @ np.array(WHITE_D50)))[:, None] * _CONE
-)
+_GAIN = (_CONE @ np.array(WHITE_D65)) / (_CONE @ np.array(WHITE_D50))
+_D50_TO_D65 = np.asarray(np.linalg.solve(_CONE, _GAIN[:, None] * _CONE), dtype=np.float64)
+_D65_TO_D50 = np.asarray(np.linalg.inv(_D50_TO_D65), dtype=np.float64)
 
 
 def _linear_table() -> Floats:

@@ -12,6 +12,7 @@ __all__ = [
     "CrawlingSettings",
     "CrazingSettings",
     "GlossSettings",
+    "LabelSettings",
     "MarkSettings",
     "PhotoSettings",
     "Settings",
@@ -34,6 +35,39 @@ class PhotoSettings:
 @dataclass(frozen=True, slots=True)
 class CardSettings:
     """Finding the reference card."""
+
+    detect_long_side_px: tuple[int, ...] = (1400, 2800)
+    """Long sides of the reduced pictures in which markers are looked for, pixels, tried in turn until a
+    whole card is found. An 18 mm marker then has 3 px modules in a photo 0.9 m, then 1.8 m wide."""
+    first_quad_side_fraction: float = 0.008
+    """Smallest marker side looked for, fraction of the picture's long side (11 px of 1400: 2 px a module)."""
+    edge_samples: int = 24
+    """Places along each side of a marker where its edge is measured."""
+    edge_reach: float = 0.1
+    """How far to either side of the rough edge the true one is looked for, fraction of the marker's side.
+    Must stay under one module (1/6), or the code inside is taken for the edge."""
+    neighbour_tolerance: float = 1.5
+    """How far from its predicted place another marker of the card may lie, marker sides; generous, since
+    one marker foretells a place six sides away, and the fit afterwards decides."""
+    reprojection_limit: float = 0.035
+    """Largest root mean square distance of marker corners from a flat card, fraction of a marker's side.
+    Paper that lifts 2 mm under a phone at 35 cm moves a corner by about 0.6 mm of 18."""
+    reprojection_floor_px: float = 1.0
+    """The same, but never stricter than this many pixels (corner noise of a blurred photo)."""
+    anisotropy_limit: float = 2.2
+    """Largest ratio of the two scales at the card's centre: 2 is a tilt of 60 degrees, 2.2 one of 63."""
+    scale_ratio_limit: float = 3.0
+    """Largest ratio of scale between two corners of the card; beyond it the pose is impossible by hand."""
+    sample_px_per_mm: float = 4.0
+    """Resolution at which grey patches are sampled, pixels per millimetre; 40 px across a patch is plenty."""
+    patch_inset: float = 0.22
+    """Part of each patch next to its edges that is left out, fraction of its side: blur and misregistration."""
+    clipped_high: int = 252
+    """8-bit code from which a channel counts as clipped; JPEG ringing moves 255 by up to 3."""
+    clipped_low: int = 2
+    """8-bit code up to which a channel counts as lost in black."""
+    clipped_share: float = 0.02
+    """A patch with a larger share of clipped pixels than this is called clipped."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,16 +155,126 @@ class TileSettings:
     """No lens and sensor are sharper than this (pixel aperture: 1/sqrt(12) of a pixel)."""
     blur_most_px: float = 8.0
     """More blur than this cannot be told apart."""
+    blur_levels: int = 3
+    """Resolutions at which blur is looked for, each half the last: noise hides a broad blur at full size."""
+    blur_look_coarser_px: float = 1.3
+    """More blur than this is measured again at half size."""
+    blur_over_noise: float = 4.0
+    """An edge's slope over the median slope."""
+    blur_strong_percent: float = 50.0
+    """Percentile of edges' slopes above which they count: weak edges carry noise."""
+    blur_sharp_percent: float = 80.0
+    """Percentile of sharpness among the strong edges: soft edges may be soft in the world."""
+    blur_of_halving_px: float = 0.5
+    """Blur that halving the picture adds, coarse pixels; measured on drawn edges."""
+    glint_rise: float = 16.0
+    """A reflection lifts L* at least this much above the piece's median."""
+    glint_rise_spreads: float = 4.0
+    """And at least this many of the piece's own spreads, so that white breaks are no glints."""
+    glint_least_lightness: float = 62.0
+    """A reflection of a lamp or window is at least this light, L*."""
+    glint_white_lightness: float = 98.3
+    """Above this L* with little colour the sensor was full."""
+    glint_white_chroma: float = 4.0
+    """Chroma under which a full sensor's pixel is a reflection."""
+    glint_grow_fraction: float = 0.004
+    """Glints are grown by this fraction of the view: their skirts tint the colour."""
+    mask_long_side_px: int = 220
+    """Long side at which glaze and bare clay are parted before the line is redrawn at full size, pixels."""
+    bare_least: float = 0.035
+    """Narrowest bare end looked for, fraction of the piece."""
+    bare_most: float = 0.6
+    """Widest bare end looked for, fraction of the piece."""
+    bare_spread_floor: float = 4.0
+    """Spread of CIELAB that any even strip of clay may have."""
+    bare_least_score: float = 1.3
+    """Least score (colour gap over spread, weighed by how clay-like the strip is) of a bare end."""
+    bare_colour_floor: tuple[float, float, float] = (2.5, 1.5, 1.5)
+    """Least spread of clay in L*, a*, b*."""
 
 
 @dataclass(frozen=True, slots=True)
 class ColourSettings:
     """Colour of the glazed face."""
 
+    edge_fraction: float = 0.008
+    """Width left out along the edges of the glaze, fraction of the view: breaking edges and blur mix colours."""
+    kept_share: float = 0.8
+    """Share of pixels nearest the centre kept in the trimmed mean."""
+    sample_pixels: int = 20000
+    """Pixels looked at; the colour of 20 000 has a standard error far under the correction's own doubt."""
+    least_pixels: int = 60
+    """Fewer clear pixels than this give no colour."""
+    least_body_fraction: float = 0.004
+    """Less bare clay than this fraction of the piece is not measured."""
+    palette_most: int = 6
+    """Most colours in a palette."""
+    palette_least: int = 3
+    """Fewest colours in a palette."""
+    palette_gap: float = 4.0
+    """Colours nearer than this in CIELAB are told as one, down to the fewest."""
+    chart_doubt: tuple[float, float, float] = (1.5, 1.0, 1.0)
+    """Doubt of L*, a*, b* with a chart beyond its residual: light differs between chart and tile."""
+    card_doubt: tuple[float, float, float] = (2.5, 2.0, 2.5)
+    """The same with a home-printed card: greys only, paper and ink not neutral."""
+    no_card_doubt: tuple[float, float, float] = (8.0, 5.0, 7.0)
+    """The same for a phone's automatic exposure and white balance, nothing corrected."""
+    residual_share: float = 0.7
+    """Share of the patches' mean CIEDE2000 that goes to each coordinate."""
+    spread_share: float = 0.25
+    """Share of the face's own spread that goes into the doubt of its centre."""
+
+
+@dataclass(frozen=True, slots=True)
+class LabelSettings:
+    """Printed labels."""
+
+    long_side_px: int = 2400
+    """Long side at which QR codes are looked for first, pixels; the full photo only if that shows none."""
+    most_distance: float = 0.8
+    """A label farther from a piece than this share of the piece's diagonal belongs to none."""
+    quiet_share: float = 0.3
+    """Paper round a code that is kept out of the search for pieces, share of the code's side."""
+    strip_share: float = 2.2
+    """Length of strip right of a code that is kept out as well, share of the code's side."""
+
 
 @dataclass(frozen=True, slots=True)
 class GlossSettings:
     """Gloss proxy and finish."""
+
+    least_pixels: int = 200
+    """Fewer glazed pixels than this at working size say nothing about gloss."""
+    long_side_px: int = 400
+    """Long side at which reflections are looked at, pixels: a window on a tile is still tens of pixels."""
+    darkest: float = 0.01
+    """Least linear luminance a highlight is compared to: blackest glazes reflect about 1 %."""
+    highlight_share: float = 0.5
+    """A highlight is above this share of the way from the median to the brightest hundredth."""
+    full_lightness: float = 98.5
+    """L* above which the sensor counts as full."""
+    least_contrast: float = 0.12
+    """Under this highlight contrast, nothing in view tells gloss from matt."""
+    least_clipped: float = 0.002
+    """Unless this fraction of the face is full."""
+    weight_offset: float = -3.2
+    """Weights of the cues in the proxy, logistic scale; to be fitted on training renders."""
+    weight_contrast: float = 1.6
+    """Of log(1 + contrast)."""
+    weight_sharpness: float = 3.0
+    """Of edge sharpness."""
+    weight_skew: float = 0.35
+    """Of skewness."""
+    weight_clipped: float = 1.2
+    """Of the share of the face where the sensor is full."""
+    most_clipped: float = 0.02
+    """A larger full share tells nothing more."""
+    matt_below: float = 0.35
+    """Proxy below which matt is likelier than satin."""
+    gloss_above: float = 0.65
+    """Proxy above which gloss is likelier than satin."""
+    class_softness: float = 0.08
+    """Width of the change from one class to the next, proxy units."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,6 +347,7 @@ class Settings:
     balance: BalanceSettings = field(default_factory=BalanceSettings)
     tiles: TileSettings = field(default_factory=TileSettings)
     colour: ColourSettings = field(default_factory=ColourSettings)
+    labels: LabelSettings = field(default_factory=LabelSettings)
     gloss: GlossSettings = field(default_factory=GlossSettings)
     marks: MarkSettings = field(default_factory=MarkSettings)
     crazing: CrazingSettings = field(default_factory=CrazingSettings)
