@@ -1,0 +1,154 @@
+"""The command line: ``glostbook``. Standard output carries only the result, standard error the rest.
+
+Exit codes: 0 done, 1 some inputs failed (each named, the rest done), 2 wrong use.
+Heavy imports stay inside the commands, so that ``glostbook --help`` answers at once.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable, Sequence
+from importlib import import_module
+
+__all__ = ["build_parser", "main"]
+
+DONE, FAILED, USAGE = 0, 1, 2
+
+_SUBJECTS = ("tile", "ware", "patch")
+
+
+def build_parser() -> argparse.ArgumentParser:
+    """Give the parser of all commands; each names the function that runs it as ``module:function``."""
+    parser = argparse.ArgumentParser(
+        prog="glostbook",
+        description="Reads photos of glaze tiles, files them, finds them by colour and explains faults.",
+        epilog="The catalogue lives in the folder named by GLOSTBOOK_HOME. Nothing is sent anywhere.",
+    )
+    commands = parser.add_subparsers(dest="command", required=True)
+
+    def command(name: str, runs: str, words: str) -> argparse.ArgumentParser:
+        made = commands.add_parser(name, help=words, description=words)
+        made.set_defaults(runs=runs)
+        return made
+
+    read = command("read", "photos:read", "Say what photos show: colour, finish, marks, crazing, crawling.")
+    _photos(read)
+    read.add_argument("--json", action="store_true", help="print one JSON array, an object a photo")
+    read.add_argument("--masks", metavar="OUT", help="also write crazing and crawling masks as PNG here")
+
+    unload = command("unload", "photos:unload", "Read photos and file every tile in them under a load.")
+    _photos(unload)
+    unload.add_argument("--load", metavar="NAME", required=True, help="the load; made if there is none")
+    unload.add_argument("--body", metavar="NAME", help="clay body of all these pieces; made if there is none")
+    unload.add_argument("--glaze", metavar="NAME", help="glaze of all these pieces; made if there is none")
+    unload.add_argument("--coats", type=_count, metavar="N", help="coats of that glaze")
+
+    match = command("match", "asking:match", "Find the filed tiles nearest to a colour by CIEDE2000.")
+    match.add_argument(
+        "--lab", nargs=3, type=float, required=True, metavar=("L", "A", "B"), help="CIELAB, D65, 2 degree"
+    )
+    match.add_argument("--limit", type=_count, default=5, metavar="N", help="how many (5)")
+    match.add_argument("--json", action="store_true", help="print JSON")
+
+    why = command("why", "asking:why", "Rank the likely causes of a fault, with evidence and a next trial.")
+    asked = why.add_mutually_exclusive_group(required=True)
+    asked.add_argument("tile", nargs="?", metavar="TILE", help="code of a filed piece")
+    asked.add_argument("--facts", metavar="FACTS.json", help="the fault and the facts as JSON")
+    why.add_argument("--fault", metavar="FAULT", help="which fault; else the strongest one of the piece")
+    why.add_argument("--json", action="store_true", help="print JSON")
+
+    formula = command("formula", "kiln:formula", "Work out a recipe's unity formula, expansion and cautions.")
+    formula.add_argument("recipe", metavar="RECIPE.csv", help="columns material, amount")
+    formula.add_argument("--json", action="store_true", help="print JSON")
+
+    heatwork = command("heatwork", "kiln:heatwork", "Say which cone a schedule or a kiln log amounts to.")
+    heatwork.add_argument(
+        "schedule",
+        metavar="SCHEDULE.csv",
+        help="columns rate_c_per_h, target_c, hold_min; or time_min, temperature_c",
+    )
+    heatwork.add_argument("--json", action="store_true", help="print JSON")
+
+    demo = command(
+        "demo", "studio:demo", "Fill a fresh catalogue with the sample studio, reading each photo."
+    )
+    demo.add_argument("--from", dest="source", metavar="DIR", help="folder with scenario.json and its photos")
+    demo.add_argument(
+        "--fresh", action="store_true", help="set the present catalogue aside (kept beside it) and start anew"
+    )
+
+    card = command("card", "studio:card", "Write the reference card as a PDF to print at full size.")
+    card.add_argument("--size", choices=("A6", "A5"), default="A6", help="size of the cut card (A6)")
+    card.add_argument("out", metavar="OUT.pdf")
+
+    open_app = command("open", "studio:open_app", "Open the app in the browser, on this computer only.")
+    open_app.add_argument("--port", type=_port, metavar="N", help="port (the first free one from 8501)")
+    open_app.add_argument("--no-browser", action="store_true", help="only print the address")
+    return parser
+
+
+def _photos(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("photos", nargs="+", metavar="PHOTO|DIR", help="photos, or folders of photos")
+    parser.add_argument(
+        "--as", dest="subject", choices=_SUBJECTS, help="what the photos show, if the guess is wrong"
+    )
+
+
+def _count(text: str) -> int:
+    value = int(text)
+    if value < 1:
+        raise argparse.ArgumentTypeError(f"{text}: a whole number from 1 up is wanted")
+    return value
+
+
+def _port(text: str) -> int:
+    value = int(text)
+    if not 1 <= value <= 65535:
+        raise argparse.ArgumentTypeError(f"{text}: a port from 1 to 65535 is wanted")
+    return value
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command.
+
+    Parameters
+    ----------
+    argv : the words after ``glostbook``; those of the process by default
+
+    Returns
+    -------
+    int : 0 done, 1 some inputs failed, 2 wrong use
+    """
+    args = build_parser().parse_args(argv)
+    module, name = args.runs.split(":")
+    try:
+        run: Callable[[argparse.Namespace], int] = getattr(import_module(f"app.commands.{module}"), name)
+        return run(args)
+    except KeyboardInterrupt:
+        sys.stderr.write("\nStopped. What was filed before is kept.\n")
+        return FAILED
+    except BrokenPipeError:
+        sys.stderr.close()
+        return FAILED
+    except Exception as error:
+        return _failed(error)
+
+
+def _failed(error: Exception) -> int:
+    """Say an error we know in one sentence; any other is a fault of the program and surfaces whole."""
+    from app.words import error_advice, missing_library_advice
+
+    if isinstance(error, ImportError) and "cannot open shared object file" in str(error):
+        sys.stderr.write(f"{missing_library_advice(str(error))}\n")
+        return FAILED
+    try:
+        advice = error_advice(error)
+    except TypeError:
+        raise error from None
+    sys.stderr.write(f"{advice}\n")
+    return FAILED
+
+
+if __name__ == "__main__":
+    sys.exit(main())

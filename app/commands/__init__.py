@@ -1,0 +1,1 @@
+"""What each command of ``glostbook`` does; `app.cli` only parses and dispatches."""

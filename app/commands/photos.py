@@ -1,0 +1,159 @@
+"""Commands that take photos: say what they show, or read and file them."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from app.services.reading import failed_reading, find_photos, read_bytes
+from app.words import Advice, error_advice, flag_advice
+from app.words.measures import (
+    calibration_words,
+    colour_words,
+    crawling_words,
+    crazing_words,
+    density_words,
+    doubt_words,
+    finish_words,
+    subject_words,
+)
+from catalog.errors import CatalogError
+from vision.errors import VisionError
+from vision.reading import PhotoReading, TileReading, reading_to_dict
+
+if TYPE_CHECKING:
+    from vision.pipeline import PhotoRead
+
+__all__ = ["read", "unload"]
+
+
+class _Failures:
+    """Counts inputs that failed, each named on standard error as it happens."""
+
+    def __init__(self) -> None:
+        self.count = 0
+
+    def add(self, name: str, advice: Advice) -> None:
+        self.count += 1
+        sys.stderr.write(f"{name}: {advice}\n")
+
+    @property
+    def exit_code(self) -> int:
+        return 1 if self.count else 0
+
+
+def _each(
+    args: argparse.Namespace, failures: _Failures
+) -> Iterator[tuple[Path, bytes, PhotoRead | None, str]]:
+    """Read each photo in turn: its path, bytes, reading (None where it failed) and the failure's sentence."""
+    paths, missing = find_photos(args.photos)
+    for name, advice in missing:
+        failures.add(name, advice)
+        yield Path(name), b"", None, advice.sentence
+    for number, path in enumerate(paths, start=1):
+        sys.stderr.write(f"reading {number} of {len(paths)}: {path.name}\n")
+        data = b""
+        try:
+            data = path.read_bytes()
+            yield path, data, read_bytes(data, path.name, args.subject), ""
+        except (VisionError, OSError) as error:
+            advice = error_advice(error)
+            failures.add(str(path), advice)
+            yield path, data, None, advice.sentence
+
+
+def read(args: argparse.Namespace) -> int:
+    """Say what each photo shows."""
+    failures = _Failures()
+    masks = None if args.masks is None else Path(args.masks)
+    if masks is not None:
+        masks.mkdir(parents=True, exist_ok=True)
+    shown: list[dict[str, Any]] = []
+    for path, data, found, sentence in _each(args, failures):
+        reading = failed_reading(path.name, sentence, data or None) if found is None else found.reading
+        if args.json:
+            shown.append({**reading_to_dict(reading), "path": str(path)})
+        elif found is not None:
+            sys.stdout.write(_told(reading) + "\n")
+        if masks is not None and found is not None:
+            from app.services.masks import write_masks
+
+            for written in write_masks(found, masks, path.stem):
+                sys.stderr.write(f"wrote {written}\n")
+    if args.json:
+        json.dump(shown, sys.stdout, indent=1, ensure_ascii=False, allow_nan=False)
+        sys.stdout.write("\n")
+    return failures.exit_code
+
+
+def _told(reading: PhotoReading) -> str:
+    """Give a reading as plain lines."""
+    calibration = reading.calibration
+    lines = [f"{reading.photo}: {calibration_words(calibration.kind, calibration.residual_delta_e_00)}"]
+    lines += [f"  ! {flag_advice(flag)}" for flag in reading.flags]
+    for number, tile in enumerate(reading.tiles, start=1):
+        lines += _told_tile(number, tile)
+    return "\n".join(lines)
+
+
+def _told_tile(number: int, tile: TileReading) -> list[str]:
+    counts: dict[str, int] = {}
+    for mark in tile.marks:
+        counts[str(mark.kind)] = counts.get(str(mark.kind), 0) + 1
+    size = "" if tile.width_mm is None else f", {tile.width_mm:.0f} by {tile.height_mm:.0f} mm"
+    label = "" if tile.label is None else f", label {tile.label}"
+    lines = [
+        f"  {number}. {subject_words(tile.subject)}{size}{label}",
+        f"     {colour_words(tile.glaze)}",
+        f"     {finish_words(tile.gloss)}; {'; '.join(density_words(tile.density_per_cm2, counts))}",
+        f"     {crazing_words(tile.crazing)}; {crawling_words(tile.crawling)}",
+    ]
+    if tile.faults:
+        told = ", ".join(f"{call.fault} ({doubt_words(call.probability)})" for call in tile.faults)
+        lines.append(f"     faults: {told}")
+    lines += [f"     ! {flag_advice(flag)}" for flag in tile.flags]
+    return lines
+
+
+def unload(args: argparse.Namespace) -> int:
+    """Read photos and file every piece in them under a load; the codes filed are the result."""
+    from app.services.filing import file_read, plain_drafts
+    from app.services.studio import body_named, glaze_layer, load_named
+    from catalog.store import Catalog
+
+    failures = _Failures()
+    with Catalog.open() as catalog:
+        load, made = load_named(catalog, args.load)
+        if made:
+            sys.stderr.write(f"made the load {load.name}\n")
+        body = None if args.body is None else body_named(catalog, args.body)
+        layers = () if args.glaze is None else (glaze_layer(catalog, args.glaze, coats=args.coats),)
+        for path, data, found, _ in _each(args, failures):
+            if found is None:
+                continue
+            if not found.reading.tiles:
+                failures.add(
+                    str(path), Advice("Nothing in this photo could be filed.", _why_empty(found.reading))
+                )
+                continue
+            drafts = plain_drafts(found.reading, None if body is None else body.id, layers)
+            try:
+                filing = file_read(catalog, data, found, drafts, load.id)
+            except CatalogError as error:
+                failures.add(str(path), error_advice(error))
+                continue
+            for code in (*filing.added, *filing.extended):
+                sys.stdout.write(f"{code}\t{path.name}\n")
+            for code in filing.repeated:
+                sys.stderr.write(f"{path.name}: {code} was filed from this photo before; nothing was added\n")
+    return failures.exit_code
+
+
+def _why_empty(reading: PhotoReading) -> str:
+    return (
+        flag_advice(reading.flags[0]).next_step if reading.flags else "Take another photo on a plain table."
+    )

@@ -1,0 +1,104 @@
+"""Commands about the studio as a whole: the sample studio, the printed card, the app itself."""
+
+from __future__ import annotations
+
+import argparse
+import signal
+import subprocess
+import sys
+import time
+import urllib.request
+import webbrowser
+from pathlib import Path
+
+__all__ = ["card", "demo", "open_app"]
+
+_START_LIMIT_S = 60.0
+
+
+def card(args: argparse.Namespace) -> int:
+    """Write the reference card; its path is the result."""
+    from app.sheets.card import card_pdf
+
+    out = Path(args.out)
+    out.write_bytes(card_pdf(args.size))
+    sys.stderr.write("Print it at 100 % and check that its 100 mm rule measures 100 mm.\n")
+    sys.stdout.write(f"{out}\n")
+    return 0
+
+
+def demo(args: argparse.Namespace) -> int:
+    """Fill a fresh catalogue with the sample studio; the number of pieces filed is the result."""
+    from app.services.demo import demo_folder, fill_sample_studio, set_aside
+    from catalog.home import find_home
+    from catalog.store import Catalog
+
+    folder = demo_folder(args.source)
+    if folder is None:
+        sys.stderr.write("The sample photos are not on this computer. Name their folder with --from.\n")
+        return 1
+    if args.fresh:
+        moved = set_aside(find_home().folder)
+        if moved is not None:
+            sys.stderr.write(f"the catalogue that was there is kept as {moved}\n")
+
+    def progress(done: int, total: int, name: str) -> None:
+        sys.stderr.write(f"reading {done + 1} of {total}: {name}\n")
+
+    with Catalog.open() as catalog:
+        report = fill_sample_studio(catalog, folder, progress)
+    for name, reason in report.problems:
+        sys.stderr.write(f"{name}: {reason}\n")
+    sys.stdout.write(f"{report.pieces} pieces from {report.photos} photos\n")
+    return 1 if report.problems else 0
+
+
+def open_app(args: argparse.Namespace) -> int:
+    """Serve the app until Ctrl-C; the address is the result."""
+    from app.server import HOST, free_port, has_screen, server_command, server_environment
+
+    try:
+        port = free_port(args.port)
+    except OSError as error:
+        sys.stderr.write(f"The app could not start: {error}. Choose another with --port.\n")
+        return 1
+    address = f"http://{HOST}:{port}"
+    signal.signal(signal.SIGTERM, signal.default_int_handler)
+    server = subprocess.Popen(  # noqa: S603 - our own command, no outside words in it
+        server_command(port), env=server_environment(), stdout=subprocess.DEVNULL
+    )
+    try:
+        if not _wait_until_up(server, address):
+            sys.stderr.write("The app did not come up. What it printed stands above.\n")
+            return 1
+        sys.stdout.write(f"{address}\n")
+        sys.stdout.flush()
+        sys.stderr.write("Glostbook is open at this address, on this computer only. Ctrl-C stops it.\n")
+        if not args.no_browser and has_screen():
+            webbrowser.open(address)
+        return 0 if server.wait() == 0 else 1
+    except KeyboardInterrupt:
+        return 0
+    finally:
+        _stop(server)
+
+
+def _wait_until_up(server: subprocess.Popen[bytes], address: str) -> bool:
+    deadline = time.monotonic() + _START_LIMIT_S
+    while time.monotonic() < deadline and server.poll() is None:
+        try:
+            with urllib.request.urlopen(f"{address}/_stcore/health", timeout=2):  # noqa: S310 - loopback
+                return True
+        except OSError:
+            time.sleep(0.2)
+    return False
+
+
+def _stop(server: subprocess.Popen[bytes]) -> None:
+    if server.poll() is None:
+        server.terminate()
+        try:
+            server.wait(timeout=5)
+        except subprocess.TimeoutExpired:
+            server.kill()
+            server.wait()

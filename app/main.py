@@ -1,0 +1,32 @@
+"""Routes only: which view stands under which name."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import streamlit as st
+
+from app.theme import logo, page_style
+
+_VIEWS = Path(__file__).with_name("views")
+
+
+def _page(name: str, *, default: bool = False) -> st.Page:
+    return st.Page(_VIEWS / f"{name}.py", title=name.capitalize(), url_path=name, default=default)
+
+
+st.set_page_config(page_title="Glostbook", layout="wide")
+st.html(page_style())
+st.logo(logo(), size="large")
+st.navigation(
+    [
+        _page("shelf", default=True),
+        _page("unload"),
+        _page("match"),
+        _page("why"),
+        _page("glazes"),
+        _page("firings"),
+        _page("print"),
+    ],
+    position="top",
+).run()

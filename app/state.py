@@ -1,0 +1,69 @@
+"""Session keys as typed getters: what must outlive a change of view stands here and nowhere else.
+
+Streamlit drops a widget's value when its view is left; values under these keys stay.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import TypeVar, cast
+
+import streamlit as st
+
+from app.services.reading import ReadItem
+
+__all__ = ["Unloading", "choose_piece", "chosen_piece", "remember", "remembered", "unloading"]
+
+_T = TypeVar("_T")
+
+
+@dataclass(slots=True)
+class Unloading:
+    """One unloading in progress: what was read and not yet filed.
+
+    Attributes
+    ----------
+    load_id : the load chosen for these photos
+    items : photos read in this session, by digest
+    order : digests in the order given
+    upload_round : changes when the upload field is to be emptied
+    filed : sentences about what was filed last
+    """
+
+    load_id: int | None = None
+    items: dict[str, ReadItem] = field(default_factory=dict)
+    order: list[str] = field(default_factory=list)
+    upload_round: int = 0
+    filed: list[str] = field(default_factory=list)
+
+
+def _kept(key: str, make: Callable[[], _T]) -> _T:
+    if key not in st.session_state:
+        st.session_state[key] = make()
+    return cast(_T, st.session_state[key])
+
+
+def unloading() -> Unloading:
+    """Give the unloading in progress."""
+    return _kept("gb_unloading", Unloading)
+
+
+def chosen_piece() -> str | None:
+    """Give the code of the piece that Shelf and Why look at."""
+    return cast("str | None", st.session_state.get("gb_piece"))
+
+
+def choose_piece(code: str | None) -> None:
+    """Set the piece that Shelf and Why look at."""
+    st.session_state["gb_piece"] = code
+
+
+def remembered(key: str, default: _T) -> _T:
+    """Give a kept value of a view, `default` if there is none."""
+    return cast(_T, st.session_state.get(f"gb_kept_{key}", default))
+
+
+def remember(key: str, value: object) -> None:
+    """Keep a value of a view."""
+    st.session_state[f"gb_kept_{key}"] = value

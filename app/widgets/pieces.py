@@ -1,0 +1,112 @@
+"""A filed piece on the screen: as it stands on the shelf, and its reading in words."""
+
+from __future__ import annotations
+
+from collections import Counter
+from html import escape
+
+import streamlit as st
+
+from app.cache import thumbnail
+from app.services.colours import hex_of
+from app.widgets.markup import advice_note, fault_tags, palette_strip, swatch
+from app.words import error_advice
+from app.words.measures import (
+    calibration_words,
+    colour_words,
+    crawling_words,
+    crazing_words,
+    density_words,
+    fault_words,
+    finish_words,
+)
+from catalog.errors import CatalogError
+from catalog.faults import effective_faults
+from catalog.records import KeptReading, Layer, Piece
+from vision.reading import TileReading
+
+__all__ = ["glaze_words", "layer_words", "piece_alt", "reading_words", "shelf_piece"]
+
+_SURE = 0.8
+_SLOT_PX = 148
+_THUMB_PX = 320
+
+
+def layer_words(layer: Layer) -> str:
+    """Give one layer as "Slate blue, 2 coats, dip"."""
+    parts = [layer.name]
+    if layer.coats is not None:
+        parts.append("1 coat" if layer.coats == 1 else f"{layer.coats} coats")
+    if layer.method:
+        parts.append(layer.method)
+    if layer.raw_thickness_mm is not None:
+        parts.append(f"{layer.raw_thickness_mm:.1f} mm raw")
+    return ", ".join(parts)
+
+
+def glaze_words(piece: Piece) -> str:
+    """Give a piece's glazes from the clay outward."""
+    return " under ".join(layer.name for layer in piece.layers) or "glaze not said"
+
+
+def piece_alt(piece: Piece) -> str:
+    """Give what a picture of the piece shows, for those who do not see it."""
+    clay = "" if piece.body is None else f" on {piece.body.name}"
+    return f"{piece.code}: {glaze_words(piece)}{clay}"
+
+
+def shelf_piece(piece: Piece, *, key: str, under: str = "") -> bool:
+    """Show a piece as it stands on the shelf; tells whether it was opened.
+
+    Parameters
+    ----------
+    piece : which
+    key : the button's own key
+    under : a line of words below, such as a colour difference
+    """
+    with st.container(width=_SLOT_PX, gap="small"):
+        picture = None
+        if piece.readings:
+            try:
+                picture = thumbnail(piece.readings[0].id, _THUMB_PX)
+            except CatalogError as error:
+                st.html(f'<span class="gb-small">{escape(error_advice(error).sentence)}</span>')
+        if picture is not None:
+            st.image(picture, width="stretch", alt=piece_alt(piece))
+        opened = st.button(
+            piece.code, key=key, type="tertiary", help=None if piece.load is None else piece.load.name
+        )
+        faults = fault_tags((fault.fault, fault.probability >= _SURE) for fault in effective_faults(piece))
+        clay = "clay not said" if piece.body is None else piece.body.name
+        lines = [glaze_words(piece), clay, *([under] if under else [])]
+        told = "".join(f'<span class="gb-line">{escape(line)}</span>' for line in lines)
+        st.html(f'<div class="gb-board">{told}{faults}</div>')
+    return opened
+
+
+def reading_words(tile: TileReading, kept: KeptReading | None = None) -> None:
+    """Show a reading: colour with its doubt, palette, finish, marks, crazing, crawling."""
+    if tile.glaze is not None:
+        st.html(swatch(hex_of(tile.glaze.lab), colour_words(tile.glaze)))
+        if len(tile.glaze.palette) > 1:
+            st.html(palette_strip([(hex_of(entry.lab), entry.fraction) for entry in tile.glaze.palette]))
+    else:
+        st.write(colour_words(tile.glaze))
+    counts = Counter(str(mark.kind) for mark in tile.marks)
+    lines = [finish_words(tile.gloss), *density_words(tile.density_per_cm2, counts)]
+    lines += [crazing_words(tile.crazing), crawling_words(tile.crawling)]
+    if tile.smallest_mark_mm is not None:
+        lines.append(f"marks under {tile.smallest_mark_mm:.2f} mm cannot be seen in this photo")
+    if kept is not None:
+        lines.append(calibration_words(kept.calibration_kind, kept.residual_delta_e_00))
+    st.html("".join(f'<span class="gb-line">{escape(line)}</span>' for line in lines))
+
+
+def standing_faults(piece: Piece) -> list[str]:
+    """Give the faults that stand, in words."""
+    return [fault_words(fault.fault, fault.probability, fault.by) for fault in effective_faults(piece)]
+
+
+def failure(error: CatalogError) -> None:
+    """Show an error of the catalogue as advice."""
+    st.html(advice_note(error_advice(error)))

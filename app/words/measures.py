@@ -1,0 +1,145 @@
+"""Numbers of a reading as a potter would say them. Only choice of words: nothing is worked out here."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from vision.reading import CalibrationKind, Crawling, Crazing, Finish, GlazeColour, Gloss, Lab, Subject
+
+__all__ = [
+    "calibration_words",
+    "colour_words",
+    "crawling_words",
+    "crazing_words",
+    "density_words",
+    "difference_words",
+    "doubt_words",
+    "fault_words",
+    "finish_words",
+    "lab_words",
+    "plural",
+    "subject_words",
+]
+
+_PLURALS = {"pinhole": "pinholes", "blister": "blisters", "crater": "craters", "speck": "specks"}
+_SUBJECTS = {Subject.TILE: "tile", Subject.WARE: "piece of ware", Subject.PATCH: "close-up of glaze"}
+
+_DIFFERENCES = (
+    (1.0, "not visible"),
+    (2.0, "just visible side by side"),
+    (5.0, "clear"),
+    (12.0, "another shade"),
+)
+"""Upper CIEDE2000 bound of each word. The first three steps follow the scale that print and textile work
+commonly use (from memory: Mokrzycki and Tatol, "Colour difference: a survey", 2011); the last is ours."""
+
+
+def plural(kind: str) -> str:
+    """Give a kind of mark in the plural."""
+    return _PLURALS.get(kind, kind)
+
+
+def subject_words(subject: Subject) -> str:
+    """Give what a reading is of."""
+    return _SUBJECTS[subject]
+
+
+def doubt_words(probability: float | None) -> str:
+    """Say how sure a call is."""
+    if probability is None:
+        return "not judged"
+    if probability >= 0.9:
+        return "sure"
+    if probability >= 0.7:
+        return "likely"
+    if probability >= 0.5:
+        return "perhaps"
+    return "unlikely"
+
+
+def difference_words(delta_e_00: float) -> str:
+    """Say how a CIEDE2000 difference looks to the eye."""
+    for bound, words in _DIFFERENCES:
+        if delta_e_00 < bound:
+            return words
+    return "another colour"
+
+
+def lab_words(lab: Lab) -> str:
+    """Give a colour as L*, a*, b* with one decimal."""
+    return f"L* {lab.lightness:.1f}  a* {_signed(lab.a_star)}  b* {_signed(lab.b_star)}"
+
+
+def colour_words(glaze: GlazeColour | None) -> str:
+    """Give the glaze's colour with its doubt."""
+    if glaze is None:
+        return "colour not measured: no glaze could be told apart"
+    values = (
+        f"L* {glaze.lab.lightness:.1f}",
+        f"a* {_signed(glaze.lab.a_star)}",
+        f"b* {_signed(glaze.lab.b_star)}",
+    )
+    return "  ".join(f"{value} ± {doubt:.1f}" for value, doubt in zip(values, glaze.lab_sd, strict=True))
+
+
+def _signed(value: float) -> str:
+    return f"{value:.1f}".replace("-", "−")
+
+
+def finish_words(gloss: Gloss) -> str:
+    """Give the finish and how sure it is."""
+    if gloss.finish is None:
+        return "finish not judged"
+    word = {Finish.GLOSS: "gloss", Finish.SATIN: "satin", Finish.MATT: "matt"}[gloss.finish]
+    return f"{word} ({doubt_words(gloss.probability)})"
+
+
+def density_words(density: Mapping[str, float | None], counts: Mapping[str, int]) -> list[str]:
+    """Give each kind of mark with its number per cm², or its bare count where the photo has no scale."""
+    words = []
+    for kind, value in density.items():
+        found = counts.get(kind, 0)
+        if value is None and found:
+            words.append(
+                f"{found} {plural(kind) if found != 1 else kind} seen, no scale to count them per cm²"
+            )
+        elif value is not None and found:
+            words.append(f"{value:.1f} {plural(kind)} per cm² ({found} seen)")
+    return words or ["no marks seen"]
+
+
+def crazing_words(crazing: Crazing) -> str:
+    """Say whether the glaze is crazed."""
+    if crazing.present is None:
+        return "crazing not judged"
+    if not crazing.present:
+        return "no crazing seen"
+    words = f"crazed ({doubt_words(crazing.probability)})"
+    if crazing.cell_mm is not None:
+        words += f", cells about {crazing.cell_mm:.1f} mm across"
+    return words
+
+
+def crawling_words(crawling: Crawling) -> str:
+    """Say whether the glaze has crawled."""
+    if not crawling.present:
+        return "no crawling seen"
+    spots = "one bare patch" if crawling.spots == 1 else f"{crawling.spots} bare patches"
+    return f"crawled ({doubt_words(crawling.probability)}): {spots}, {crawling.area_fraction:.1%} of the face"
+
+
+def fault_words(fault: str, probability: float, by: str) -> str:
+    """Give a fault with who says so and how sure it is."""
+    return f"{fault}, you say" if by == "person" else f"{fault} ({doubt_words(probability)})"
+
+
+def calibration_words(kind: CalibrationKind | str, residual_delta_e_00: float | None = None) -> str:
+    """Say what the colours rest on."""
+    left = "" if residual_delta_e_00 is None else f", off by {residual_delta_e_00:.1f} on its patches"
+    match str(kind):
+        case "chart":
+            return f"colour calibrated by the colour chart{left}"
+        case "card":
+            return f"colour balanced by the card{left}"
+        case _:
+            return "colour as the phone gave it"
