@@ -96,14 +96,20 @@ class TileSettings:
     """A cluster with less than this share of the border is not table (a piece cut by the frame)."""
     table_spread_floor: tuple[float, float, float] = (3.5, 2.0, 2.0)
     """Least spread of a table colour in L*, a*, b*: sensor noise and JPEG blocks."""
+    table_spread_most: tuple[float, float, float] = (7.0, 4.0, 4.0)
+    """Most spread of one table colour: more is two colours."""
     shading_rounds: int = 4
     """Rounds of trimmed fitting of the table's shading."""
     shadow_weight: float = 0.6
     """A pixel darker than the table counts this much of one lighter: shadows darken, they do not lighten."""
     sure_table_distance: float = 3.0
     """Below this distance (table spreads) a pixel is used to learn the table again."""
+    piece_over_table: float = 2.2
+    """A piece is this many times farther from the table's colours than nearly all (97 %) of the table is."""
+    piece_least_distance: float = 1.8
+    """But at least this far, table spreads: soft shadows on an even table lie under it."""
     piece_distance: float = 4.0
-    """Above this distance (table spreads) a pixel starts a piece."""
+    """And this far is always a piece."""
     smallest_piece_fraction: float = 0.004
     """Smallest piece, fraction of the frame."""
     most_pieces: int = 24
@@ -282,13 +288,13 @@ class MarkSettings:
     """Pinholes, blisters, craters and specks."""
 
     smallest_px: float = 5.0
-    """Smallest mark diameter told apart, pixels (knowledge/defects.md §1: about 5 pixels across to be classed)."""
+    """Smallest mark diameter told apart, pixels: common practice, no source."""
     smallest_blurs: float = 3.0
     """Smallest mark diameter in blur standard deviations: a blurred dot of that size has lost its rim."""
     largest_fraction: float = 0.2
-    """Largest mark diameter, fraction of the shorter side of the surface: beyond it a patch is not one mark."""
+    """Largest mark diameter, fraction of the surface's shorter side: a larger patch is not one mark."""
     response_mads: float = 5.0
-    """Candidate threshold, robust standard deviations of the filter response; low, since the classifier decides."""
+    """Candidate threshold, robust standard deviations of the response; low, the classifier decides."""
     response_lightness: float = 0.8
     """Least filter response of a candidate, L* units: half of a just visible difference on JPEG noise."""
     most_candidates: int = 1200
@@ -302,11 +308,11 @@ class CrazingSettings:
     """The craze net."""
 
     working_megapixels: float = 1.6
-    """Resolution the ridge filter works at, megapixels: bounds the time; craze lines stay 1 to 3 pixels wide."""
+    """Resolution the ridge filter works at, megapixels: bounds the time; lines stay 1 to 3 pixels wide."""
     most_blur_px: float = 2.5
-    """Blur standard deviation above which a hairline cannot be seen, pixels (a 1 px line loses 80 % contrast)."""
+    """Blur standard deviation that hides a hairline, pixels (a 1 px line loses 80 % of its contrast)."""
     coarsest_mm_per_px: float = 0.2
-    """Coarsest scale at which an inked craze line shows, mm per pixel (knowledge/defects.md §1)."""
+    """Coarsest scale at which an inked craze line shows, mm per pixel (common practice, no source)."""
     sigmas_px: tuple[float, ...] = (1.0, 1.8)
     """Standard deviations of the ridge filter, pixels: lines of 1 to 5 pixels."""
     strong_mads: float = 6.0
@@ -326,7 +332,7 @@ class CrawlingSettings:
     """Bare patches inside the glaze."""
 
     smallest_spot_mm2: float = 0.8
-    """Smallest bare patch counted, mm² (knowledge/defects.csv: crawl from 1 mm across)."""
+    """Smallest bare patch counted, mm² (crawling from 1 mm across; common practice, no source)."""
     smallest_spot_fraction: float = 4e-4
     """The same where the photo carries no scale, fraction of the glazed face."""
     enclosed_fraction: float = 0.55

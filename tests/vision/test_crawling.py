@@ -1,0 +1,57 @@
+"""Bare patches inside the glaze count as crawling; the bare foot and the wax line do not."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import numpy as np
+import pytest
+
+from tests.synthetic_marks import draw_tile
+from vision.crawling import detect_crawling
+from vision.settings import CrawlingSettings
+
+SETTINGS = CrawlingSettings()
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_patches_are_counted_and_measured(seed: int) -> None:
+    tile = draw_tile(seed, crawl_spots=3, foot_px=50)
+    crawling, mask = detect_crawling(tile.surface, SETTINGS)
+    assert crawling.present
+    assert crawling.spots == 3
+    true_fraction = tile.crawl.sum() / (tile.surface.glazed | tile.crawl).sum()
+    assert crawling.area_fraction == pytest.approx(true_fraction, abs=0.002)
+    both = (mask & tile.crawl).sum() / (mask | tile.crawl).sum()
+    assert both > 0.95
+
+
+@pytest.mark.parametrize("foot_px", [0, 30, 120])
+def test_foot_strip_is_not_crawling(foot_px: int) -> None:
+    crawling, mask = detect_crawling(draw_tile(1, foot_px=foot_px).surface, SETTINGS)
+    assert not crawling.present
+    assert crawling.area_fraction == 0
+    assert crawling.spots == 0
+    assert not mask.any()
+
+
+def test_bite_from_the_edge_counts_and_slanting_wax_line_does_not() -> None:
+    surface = draw_tile(2).surface
+    rows, cols = surface.glazed.shape
+    y, x = np.mgrid[0:rows, 0:cols]
+    bite = np.hypot(x - cols + 8, y - rows / 2) < 40
+    bitten = dataclasses.replace(surface, glazed=~bite, bare=bite)
+    crawling, _ = detect_crawling(bitten, SETTINGS)
+    assert crawling.present
+    assert crawling.spots == 1
+    wax = y > rows - 60 - 0.1 * x
+    waxed = dataclasses.replace(surface, glazed=~wax, bare=wax)
+    assert not detect_crawling(waxed, SETTINGS)[0].present
+
+
+def test_nothing_glazed_is_no_crawling() -> None:
+    surface = draw_tile(2).surface
+    bare = np.ones_like(surface.glazed)
+    crawling, mask = detect_crawling(dataclasses.replace(surface, glazed=~bare, bare=bare), SETTINGS)
+    assert not crawling.present
+    assert not mask.any()

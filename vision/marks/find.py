@@ -1,0 +1,76 @@
+"""Finds the marks of a surface: candidates, features, kinds, and one mark a place."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vision.marks.candidates import build_pyramid, find_candidates, measuring_domain, smallest_diameter_px
+from vision.marks.classify import CLASSES, classify
+from vision.marks.features import measure_features
+from vision.reading import Mark, MarkKind
+from vision.settings import MarkSettings
+from vision.surface import Surface
+
+__all__ = ["find_marks"]
+
+
+def find_marks(surface: Surface, settings: MarkSettings) -> tuple[Mark, ...]:
+    """Locate, size and name the marks on the glazed face.
+
+    Parameters
+    ----------
+    surface : the surface, arrays (rows, cols)
+    settings : thresholds
+
+    Returns
+    -------
+    Marks, most probable first. `probability` is that of the stated kind. Millimetres are None without scale.
+
+    Notes
+    -----
+    Blind to marks under `smallest_diameter_px`; see vision/marks/README.md for measured figures.
+    """
+    if not surface.glazed.any():
+        return ()
+    domain = measuring_domain(surface, settings)
+    pyramid = build_pyramid(surface, domain, settings)
+    candidates = find_candidates(surface, pyramid, settings)
+    if len(candidates) == 0:
+        return ()
+    features = measure_features(surface, candidates, pyramid)
+    shares = classify(features)
+    anything = 1 - shares[:, -1]
+    diameter = 2 * candidates.radius_px
+    smallest = smallest_diameter_px(surface.blur_px, settings)
+    chosen = np.nonzero((anything >= settings.least_probability) & (diameter >= smallest))[0]
+    chosen = chosen[np.argsort(-anything[chosen] * candidates.strength[chosen], kind="stable")]
+    kept = _one_a_place(candidates.x_px[chosen], candidates.y_px[chosen], candidates.radius_px[chosen])
+    scale = surface.mm_per_px
+    marks = []
+    for i in chosen[kept]:
+        kind = int(np.argmax(shares[i, :-1]))
+        x, y, d = float(candidates.x_px[i]), float(candidates.y_px[i]), float(diameter[i])
+        marks.append(
+            Mark(
+                kind=MarkKind(CLASSES[kind]),
+                x_px=x,
+                y_px=y,
+                diameter_px=d,
+                probability=float(shares[i, kind]),
+                x_mm=None if scale is None else x * scale,
+                y_mm=None if scale is None else y * scale,
+                diameter_mm=None if scale is None else d * scale,
+            )
+        )
+    return tuple(marks)
+
+
+def _one_a_place(x: NDArray[np.float32], y: NDArray[np.float32], r: NDArray[np.float32]) -> NDArray[np.intp]:
+    """Keep the first of any that overlap, given best first: centres nearer than the larger radius."""
+    kept: list[int] = []
+    for i in range(len(x)):
+        k = np.array(kept, np.intp)
+        if len(k) == 0 or bool(np.all(np.hypot(x[k] - x[i], y[k] - y[i]) >= 1.2 * np.maximum(r[k], r[i]))):
+            kept.append(i)
+    return np.array(kept, np.intp)
