@@ -1,1 +1,1 @@
-"""Glaze recipes as chemistry: materials, unity formula, expansion, gas."""
+"""What the recipe is: materials, formula, expansion, gas, cautions."""
