@@ -6,10 +6,11 @@ import errno
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Engine, create_engine, event
-from sqlalchemy.engine import make_url
+from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, DatabaseError, NoSuchModuleError
 from sqlalchemy.orm import Session
 
@@ -36,12 +37,11 @@ class Database:
 
     Parameters
     ----------
-    url : SQLAlchemy address
+    url : SQLAlchemy address, or the path of an SQLite file
     busy_timeout_s : wait for another writer, seconds
     """
 
-    def __init__(self, url: str, *, busy_timeout_s: float = BUSY_TIMEOUT_S) -> None:
-        self.url = url
+    def __init__(self, url: str | Path, *, busy_timeout_s: float = BUSY_TIMEOUT_S) -> None:
         self.busy_timeout_s = busy_timeout_s
         self.engine = _make_engine(url, busy_timeout_s)
         self._writer = self.engine.execution_options(glostbook_write=True)
@@ -79,9 +79,10 @@ class Database:
         self.engine.dispose()
 
 
-def _make_engine(url: str, busy_timeout_s: float) -> Engine:
+def _make_engine(url: str | Path, busy_timeout_s: float) -> Engine:
     try:
-        parsed = make_url(url)
+        # A path may hold "?" or "#", which an address could not.
+        parsed = URL.create("sqlite", database=str(url)) if isinstance(url, Path) else make_url(url)
         if parsed.get_backend_name() == "sqlite":
             engine = create_engine(
                 parsed, connect_args={"timeout": busy_timeout_s, "check_same_thread": False}
@@ -98,7 +99,9 @@ def _make_engine(url: str, busy_timeout_s: float) -> Engine:
     return engine
 
 
-def _without_password(url: str) -> str:
+def _without_password(url: str | Path) -> str:
+    if isinstance(url, Path):
+        return str(url)
     try:
         return make_url(url).render_as_string(hide_password=True)
     except ArgumentError:

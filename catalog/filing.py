@@ -148,18 +148,28 @@ def _refuse_clash(session: Session, row: PieceRow, draft: PieceDraft, load_id: i
     if draft.body_id is not None and row.body is not None and draft.body_id != row.body_id:
         raise CodeTakenError(row.code, "body", row.body.name, studio.body_row(session, draft.body_id).name)
     if draft.layers and row.layers:
-        kept = [layer.name for layer in row.layers]
-        given = [
-            layer.name or (studio.recipe_row(session, layer.recipe_id).name if layer.recipe_id else "")
-            for layer in draft.layers
-        ]
-        kept_ids = [layer.recipe_id for layer in row.layers]
-        if kept_ids != [layer.recipe_id for layer in draft.layers] or (
-            None in kept_ids and [k.casefold() for k in kept] != [g.casefold() for g in given]
-        ):
-            raise CodeTakenError(row.code, "glaze", ", ".join(kept), ", ".join(given))
+        given = [_glaze(session, layer.recipe_id, layer.name) for layer in draft.layers]
+        kept = [_glaze(session, layer.recipe_id, layer.name) for layer in row.layers]
+        same = len(kept) == len(given) and all(
+            k[0].casefold() == g[0].casefold() and (k[1] == g[1] or None in (k[1], g[1]))
+            for k, g in zip(kept, given, strict=True)
+        )
+        if not same:
+            raise CodeTakenError(row.code, "glaze", _glaze_words(kept), _glaze_words(given))
     if load_id is not None and row.load is not None and load_id != row.load_id:
         raise CodeTakenError(row.code, "load", row.load.name, studio.load_row(session, load_id).name)
+
+
+def _glaze(session: Session, recipe_id: int | None, name: str) -> tuple[str, int | None]:
+    """Give a layer's glaze as name and revision; without a recipe there is only the name."""
+    if recipe_id is None:
+        return name, None
+    recipe = studio.recipe_row(session, recipe_id)
+    return recipe.name, recipe.revision
+
+
+def _glaze_words(glazes: Sequence[tuple[str, int | None]]) -> str:
+    return ", ".join(name if revision is None else f"{name} {revision}" for name, revision in glazes)
 
 
 def _fill_gaps(session: Session, row: PieceRow, draft: PieceDraft, load_id: int | None) -> None:

@@ -19,11 +19,11 @@ class Home:
     Attributes
     ----------
     folder : holds everything, unless the database is elsewhere
-    database_url : SQLAlchemy address of the database
+    database_url : SQLAlchemy address of a database elsewhere; None where it is a file in the folder
     """
 
     folder: Path
-    database_url: str
+    database_url: str | None = None
 
     @property
     def photos(self) -> Path:
@@ -43,10 +43,12 @@ class Home:
     @property
     def database_file(self) -> Path | None:
         """The SQLite file, None when the database is not a file."""
+        if self.database_url is None:
+            return self.folder / DATABASE_NAME
         prefix = "sqlite:///"
         if not self.database_url.startswith(prefix):
             return None
-        return Path(self.database_url.removeprefix(prefix))
+        return Path(self.database_url.removeprefix(prefix).split("?", 1)[0]).absolute()
 
 
 def find_home(
@@ -64,7 +66,7 @@ def find_home(
     variables = os.environ if environment is None else environment
     if home is not None:
         folder = Path(home).expanduser().absolute()
-        return Home(folder, _file_url(folder))
+        return Home(folder)
     named = variables.get("GLOSTBOOK_HOME", "").strip()
     if named:
         folder = Path(named).expanduser().absolute()
@@ -72,8 +74,4 @@ def find_home(
         from platformdirs import user_data_path
 
         folder = user_data_path("glostbook", appauthor=False).absolute()
-    return Home(folder, variables.get("GLOSTBOOK_DATABASE_URL", "").strip() or _file_url(folder))
-
-
-def _file_url(folder: Path) -> str:
-    return f"sqlite:///{(folder / DATABASE_NAME).as_posix()}"
+    return Home(folder, variables.get("GLOSTBOOK_DATABASE_URL", "").strip() or None)

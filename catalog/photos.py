@@ -95,6 +95,19 @@ class PhotoFiles:
             raise PhotoDamagedError(sha256, place)
         return data
 
+    def fault_of(self, sha256: str, *, read: bool = True) -> str | None:
+        """Tell what is wrong with a kept file: "missing", "damaged" (only where it is read) or None."""
+        try:
+            if read:
+                self.read(sha256)
+            elif not self.path(sha256).is_file():
+                return "missing"
+        except PhotoMissingError:
+            return "missing"
+        except PhotoDamagedError:
+            return "damaged"
+        return None
+
     def digests(self) -> Iterator[str]:
         """Give the digest of every file kept, by its name."""
         if not self.folder.is_dir():

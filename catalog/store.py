@@ -12,7 +12,7 @@ from catalog import filing, migrate, pieces, studio
 from catalog.database import BUSY_TIMEOUT_S, Database, translated
 from catalog.errors import ReadingNotFoundError
 from catalog.faults import effective_faults
-from catalog.home import Home, find_home
+from catalog.home import DATABASE_NAME, Home, find_home
 from catalog.photos import PhotoFiles
 from catalog.pieces import PieceFields, PieceFilter
 from catalog.records import (
@@ -71,7 +71,8 @@ class Catalog:
             place.folder.mkdir(parents=True, exist_ok=True)
             if place.database_file is not None:
                 place.database_file.parent.mkdir(parents=True, exist_ok=True)
-        database = Database(place.database_url, busy_timeout_s=busy_timeout_s)
+        address = place.database_url or place.folder / DATABASE_NAME
+        database = Database(address, busy_timeout_s=busy_timeout_s)
         try:
             migrate.migrate(database, place)
         except BaseException:

@@ -1,0 +1,89 @@
+"""A fresh catalogue for each test, and made-up readings to file in it."""
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from catalog.store import Catalog
+from vision.reading import (
+    METHOD,
+    Calibration,
+    CalibrationKind,
+    Crawling,
+    Crazing,
+    FaultCall,
+    Finish,
+    GlazeColour,
+    Gloss,
+    Lab,
+    PaletteEntry,
+    PhotoReading,
+    Subject,
+    TileReading,
+)
+
+BLUE = (40.0, -2.0, -20.0)
+
+
+def make_tile(
+    index: int = 0,
+    palette: tuple[tuple[tuple[float, float, float], float], ...] = ((BLUE, 1.0),),
+    faults: dict[str, float] | None = None,
+    finish: str | None = "gloss",
+    label: str | None = None,
+    subject: str = "tile",
+) -> TileReading:
+    """A tile 80 x 150 px, the index-th from the left."""
+    x = 100.0 * index
+    entries = tuple(PaletteEntry(Lab(*lab), fraction) for lab, fraction in palette)
+    return TileReading(
+        subject=Subject(subject),
+        outline_px=((x, 0.0), (x + 80, 0.0), (x + 80, 150.0), (x, 150.0)),
+        glaze=GlazeColour(entries[0].lab, (1.0, 0.5, 0.5), entries, 30.0) if entries else None,
+        body=None,
+        gloss=Gloss(0.5, None if finish is None else Finish(finish), 0.8),
+        marks=(),
+        density_per_cm2={"pinhole": 0.0, "blister": 0.0, "crater": 0.0, "speck": 0.0},
+        crazing=Crazing(False, 0.1, 0.0, None),
+        crawling=Crawling(False, 0.1, 0.0, 0),
+        faults=tuple(FaultCall(name, p) for name, p in (faults or {}).items()),
+        label=label,
+    )
+
+
+def make_photo(
+    *tiles: TileReading,
+    name: str = "photo.jpg",
+    calibration: str = "card",
+    method: dict[str, int] | None = None,
+    sha256: str | None = None,
+) -> PhotoReading:
+    return PhotoReading(
+        photo=name,
+        sha256=sha256,
+        calibration=Calibration(CalibrationKind(calibration), 0.07, 1.2),
+        tiles=tiles or (make_tile(),),
+        method={**METHOD, **(method or {})},
+    )
+
+
+@pytest.fixture
+def tile() -> Callable[..., TileReading]:
+    return make_tile
+
+
+@pytest.fixture
+def photo() -> Callable[..., PhotoReading]:
+    return make_photo
+
+
+@pytest.fixture
+def home(tmp_path: Path) -> Path:
+    return tmp_path / "home"
+
+
+@pytest.fixture
+def catalog(home: Path) -> Iterator[Catalog]:
+    with Catalog.open(home) as opened:
+        yield opened
