@@ -27,7 +27,7 @@ class PatchSample:
     spread : relative standard deviation of its brightness: noise, or something lying on it
     clipped : True when too many of its pixels are burnt out or lost in black
     x_px, y_px : its centre in the photo
-    x_mm, y_mm : its centre on the card or chart
+    place : its centre on the card, millimetres, or on the chart, (column, row) from 0
     """
 
     lab: tuple[float, float, float]
@@ -36,8 +36,7 @@ class PatchSample:
     clipped: bool
     x_px: float
     y_px: float
-    x_mm: float
-    y_mm: float
+    place: tuple[float, float]
 
 
 def paper_rects(layout: CardLayout) -> tuple[Rect, ...]:
@@ -108,7 +107,7 @@ def measure_patch(
     codes: NDArray[np.uint8],
     lab: tuple[float, float, float],
     at_px: tuple[float, ...],
-    at_mm: tuple[float, float],
+    place: tuple[float, float],
     settings: CardSettings,
 ) -> PatchSample:
     """Give a patch's mean linear colour from its (n, 3) uint8 codes, outliers by brightness left out."""
@@ -126,6 +125,5 @@ def measure_patch(
         clipped=float(lost.mean()) > settings.clipped_share,
         x_px=float(at_px[0]),
         y_px=float(at_px[1]),
-        x_mm=float(at_mm[0]),
-        y_mm=float(at_mm[1]),
+        place=(float(place[0]), float(place[1])),
     )

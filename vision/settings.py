@@ -74,6 +74,46 @@ class CardSettings:
 class ChartSettings:
     """Finding the 24-patch colour chart."""
 
+    search_long_sides_px: tuple[int, ...] = (1000, 2000)
+    """Long sides of the reduced pictures searched, pixels; the second only where the first shows a grid."""
+    edge_levels: tuple[int, ...] = (7, 12, 20, 32)
+    """Local contrast (8-bit CIELAB codes, 3 x 3 px) above which a pixel is edge, tried in turn: from a dark
+    patch on its black frame to patches on a noisy, sharp photo."""
+    patch_side_px: tuple[float, float] = (6.0, 180.0)
+    """Smallest and largest patch side in the reduced picture, pixels: a chart from 5 % of the frame to all."""
+    patch_fill: float = 0.80
+    """Least share of its upright or turned rectangle that a patch must fill; JPEG and blur nibble at corners."""
+    patch_aspect: float = 2.2
+    """Largest ratio of a patch's sides: a square patch tilted by 60 degrees has 2."""
+    neighbour_reach: tuple[float, float] = (0.85, 2.1)
+    """Distance of a neighbouring patch, patch sides. Real charts have 1.0 to 1.5; edges eat up to a third."""
+    neighbour_sideways: float = 0.4
+    """How far a neighbour may lie off the patch's axis, patch sides."""
+    neighbour_area_ratio: float = 2.2
+    """Largest ratio of area between neighbours."""
+    least_patches: int = 7
+    """Fewest patches that must join into a grid before its colours are looked at."""
+    grid_fit: float = 0.16
+    """Largest distance of a patch from its place in the fitted grid, grid steps."""
+    least_inliers: int = 9
+    """Fewest patches of the 24 that must be seen as patches where the accepted grid puts them."""
+    sample_reach: float = 0.22
+    """Half side of the sampled square about each patch's centre, grid steps; patches are 0.6 to 0.95 wide."""
+    accept_delta_e_00: float = 7.0
+    """Largest mean CIEDE2000 left by a linear fit for the grid to be called a chart. Right grids on the open
+    phone photos leave 1 to 5; the best wrong placement leaves 25 or more."""
+    odd_patch_delta_e_00: float = 15.0
+    """A patch that a fit to the others misses by more than this is odd: a hand, a sticker, glare lies on it."""
+    most_odd: int = 2
+    """Most odd patches that are left out before the grid is refused."""
+    grey_chroma_limit: float = 7.0
+    """Largest mean chroma left in the five lighter greys after the fit. True charts on the open phone photos
+    leave 0.3 to 2 (4.7 under water and glass), a look-alike with blue greys 9.9."""
+    accept_margin: float = 0.7
+    """The right placement must leave less than this share of what the best other placement leaves."""
+    patch_spread_limit: float = 0.25
+    """Largest median relative spread of brightness inside patches: they are plain paint, not pictures."""
+
 
 @dataclass(frozen=True, slots=True)
 class BalanceSettings:
@@ -169,8 +209,8 @@ class TileSettings:
     """An edge's slope over the median slope."""
     blur_strong_percent: float = 50.0
     """Percentile of edges' slopes above which they count: weak edges carry noise."""
-    blur_sharp_percent: float = 80.0
-    """Percentile of sharpness among the strong edges: soft edges may be soft in the world."""
+    blur_sharp_percent: float = 50.0
+    """Percentile of sharpness among the strong edges: thin lines look sharper than any edge, shadows softer."""
     blur_of_halving_px: float = 0.5
     """Blur that halving the picture adds, coarse pixels; measured on drawn edges."""
     glint_rise: float = 16.0
@@ -197,6 +237,29 @@ class TileSettings:
     """Least score (colour gap over spread, weighed by how clay-like the strip is) of a bare end."""
     bare_colour_floor: tuple[float, float, float] = (2.5, 1.5, 1.5)
     """Least spread of clay in L*, a*, b*."""
+    blur_unknown_px: float = 1.5
+    """Blur assumed where a view has no edge to measure it on, pixels."""
+    blurred_px: float = 2.5
+    """More blur than this is flagged: a 6 px mark has lost half its contrast."""
+    blurred_fraction: float = 0.002
+    """But not less than this fraction of the view: a large view can spare more."""
+    clipped_code: int = 252
+    """8-bit code from which a channel counts as full."""
+    clipped_fraction: float = 0.03
+    """A larger full fraction of the piece is flagged."""
+    dark_code: float = 70.0
+    """A photo whose brightest hundredth lies under this 8-bit code is too dark."""
+    little_glaze: float = 0.1
+    """Less glaze than this fraction of the piece is flagged."""
+    least_view_px: int = 120
+    """A piece with fewer pixels across than this is too small in the photo."""
+    pinhole_mm: float = 0.8
+    """Pinholes are mostly smaller than this (common practice, no source): if the smallest mark that can be
+    seen is larger, their absence says nothing."""
+    bare_most_of_ware: float = 0.3
+    """The same on ware: a foot."""
+    bare_farthest: float = 40.0
+    """Squared distance from the clay's colour, in its spreads, beyond which nothing is clay."""
 
 
 @dataclass(frozen=True, slots=True)
