@@ -260,6 +260,12 @@ class TileSettings:
     """The same on ware: a foot."""
     bare_farthest: float = 40.0
     """Squared distance from the clay's colour, in its spreads, beyond which nothing is clay."""
+    table_sectors: int = 24
+    """Sectors round the frame's middle in which a table colour's places are counted."""
+    table_least_sectors: int = 5
+    """A small cluster seen in fewer sectors than this is a piece cut by the frame, not table."""
+    table_sure_share: float = 0.2
+    """A cluster with more than this share of the border is table wherever it lies."""
 
 
 @dataclass(frozen=True, slots=True)

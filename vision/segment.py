@@ -1,0 +1,224 @@
+"""Part what lies on the table from the table, at low resolution.
+
+The table's colours are learned from the frame's border, then from all that is close to them; what differs
+from them by more than the table differs from itself is a piece. Shading of the table (one side nearer the
+lamp) is fitted away first; a darker patch of the same hue is taken for a shadow.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from vision.settings import TileSettings
+from vision.surface import BoolMask, ByteImage, FloatImage
+
+__all__ = ["Region", "Scene", "find_regions", "prepare_scene", "table_distance"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Scene:
+    """The photo at finding resolution.
+
+    Attributes
+    ----------
+    lab : (rows, cols, 3) float32 CIELAB of the shrunken photo
+    excluded : (rows, cols) bool, card, chart and labels: neither table nor piece
+    scale : finding pixels per photo pixel, at most 1
+    """
+
+    lab: FloatImage
+    excluded: BoolMask
+    scale: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Region:
+    """One connected piece: its mask in finding pixels and how far it stands out from the table."""
+
+    mask: BoolMask
+    area_px: int
+    contrast: float
+    touches_border: bool
+
+
+def prepare_scene(pixels: ByteImage, keep_out: list[NDArray[np.float64]], settings: TileSettings) -> Scene:
+    """Shrink the photo to finding resolution and mark what is not to be taken for a piece.
+
+    Parameters
+    ----------
+    pixels : (rows, cols, 3) uint8 sRGB
+    keep_out : polygons (n, 2) in photo pixels: card, chart, label strips
+    settings : `TileSettings`
+    """
+    rows, cols = pixels.shape[:2]
+    scale = min(1.0, settings.find_long_side_px / max(rows, cols))
+    size = (max(1, round(cols * scale)), max(1, round(rows * scale)))
+    small = cv2.resize(pixels, size, interpolation=cv2.INTER_AREA)
+    lab = cv2.cvtColor(small.astype(np.float32) / np.float32(255.0), cv2.COLOR_RGB2LAB)
+    excluded = np.zeros(lab.shape[:2], np.uint8)
+    for polygon in keep_out:
+        cv2.fillPoly(excluded, [np.rint(polygon * scale * 16).astype(np.int32)], 1, shift=4)
+    grow = 2 * round(settings.keep_out_margin * settings.find_long_side_px) + 1
+    excluded = cv2.dilate(excluded, np.ones((grow, grow), np.uint8))
+    return Scene(lab, excluded.astype(bool), scale)
+
+
+def _border(shape: tuple[int, int], width: int) -> BoolMask:
+    border = np.ones(shape, dtype=np.bool_)
+    border[width:-width, width:-width] = False
+    return border
+
+
+def _shading(lightness: FloatImage, sure: BoolMask, rounds: int) -> FloatImage:
+    """Fit the table's lightness as a quadratic of place, by rounds of trimmed least squares."""
+    rows, cols = lightness.shape
+    y, x = np.mgrid[:rows, :cols].astype(np.float32)
+    x, y = x / cols - 0.5, y / rows - 0.5
+    basis = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=-1)
+    index = np.flatnonzero(sure)
+    index = index[:: max(1, index.size // 4000)]
+    a, b = basis.reshape(-1, 6)[index], lightness.reshape(-1)[index]
+    keep = np.ones(index.size, dtype=bool)
+    coefficients = np.zeros(6, np.float32)
+    for _ in range(rounds):
+        ridge = np.diag([0.0, 1.0, 1.0, 4.0, 4.0, 4.0]).astype(np.float32) * (0.01 * keep.sum())
+        coefficients = np.linalg.solve(a[keep].T @ a[keep] + ridge, a[keep].T @ b[keep])
+        miss = np.abs(a @ coefficients - b)
+        keep = miss <= max(4.0, 2.0 * float(np.median(miss[keep])))
+        if keep.sum() < 50:
+            break
+    field = basis @ coefficients.astype(np.float32)
+    return np.asarray(field - float(np.median(field[sure])), dtype=np.float32)
+
+
+def _sectors(places: NDArray[np.intp], shape: tuple[int, int], count: int) -> NDArray[np.intp]:
+    """Give the sector round the frame's middle, 0..count - 1, of each flat index."""
+    rows, cols = np.divmod(places, shape[1])
+    angle = np.arctan2(rows / shape[0] - 0.5, cols / shape[1] - 0.5)
+    return np.asarray(np.floor((angle + np.pi) / (2 * np.pi) * count) % count, dtype=np.intp)
+
+
+def table_distance(scene: Scene, sure: BoolMask, settings: TileSettings) -> FloatImage:
+    """Tell how unlike the table each pixel is, in units of the table's own spread.
+
+    Parameters
+    ----------
+    scene : the shrunken photo
+    sure : (rows, cols) bool, pixels taken for table
+
+    Returns
+    -------
+    (rows, cols) float32, 0 on the table's commonest colours; above about 3 is unlike the table
+    """
+    lab = cv2.medianBlur(scene.lab, 5)
+    flat = lab.copy()
+    flat[..., 0] -= _shading(np.ascontiguousarray(lab[..., 0]), sure, settings.shading_rounds)
+    places = np.flatnonzero(sure)
+    places = places[:: max(1, len(places) // 3000)]
+    samples = flat.reshape(-1, 3)[places]
+    sector = _sectors(places, (flat.shape[0], flat.shape[1]), settings.table_sectors)
+    weighted = samples * np.array([0.6, 1.0, 1.0], np.float32)
+    cv2.setRNGSeed(7)
+    _, labels, _ = cv2.kmeans(
+        weighted,
+        min(settings.table_colours, len(samples)),
+        None,
+        (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 12, 0.2),
+        2,
+        cv2.KMEANS_PP_CENTERS,
+    )
+    labels = labels.ravel()
+    best = np.full(flat.shape[:2], np.inf, dtype=np.float32)
+    for k in range(int(labels.max()) + 1):
+        part = samples[labels == k]
+        spread_round = len(np.unique(sector[labels == k]))
+        if len(part) < settings.table_colour_share * len(samples):
+            continue
+        if (
+            len(part) < settings.table_sure_share * len(samples)
+            and spread_round < settings.table_least_sectors
+        ):
+            continue
+        centre = np.median(part, axis=0)
+        spread = np.clip(
+            1.4826 * np.median(np.abs(part - centre), axis=0),
+            np.array(settings.table_spread_floor, np.float32),
+            np.array(settings.table_spread_most, np.float32),
+        )
+        off = (flat - centre) / spread
+        darker = np.minimum(off[..., 0], 0.0) * np.float32(settings.shadow_weight)
+        off_l = np.maximum(off[..., 0], 0.0) + np.abs(darker)
+        best = np.minimum(best, off_l**2 + off[..., 1] ** 2 + off[..., 2] ** 2)
+    return np.sqrt(best, dtype=np.float32)
+
+
+def _sure_table(scene: Scene, settings: TileSettings) -> BoolMask:
+    rows, cols = scene.lab.shape[:2]
+    width = max(3, round(settings.border_fraction * min(rows, cols)))
+    sure = _border((rows, cols), width)
+    return np.asarray(sure & ~scene.excluded, dtype=np.bool_)
+
+
+def find_regions(scene: Scene, settings: TileSettings) -> tuple[Region, ...]:
+    """Find connected pieces that stand out from the table, largest first.
+
+    Returns
+    -------
+    Regions with holes kept; at most `settings.most_pieces`.
+    """
+    rows, cols = scene.lab.shape[:2]
+    sure = _sure_table(scene, settings)
+    if sure.sum() < 50:
+        return ()
+    distance = table_distance(scene, sure, settings)
+    # a second round: table is what the first round found close, so the model sees more than the border
+    again = sure & (distance < settings.sure_table_distance)
+    if again.sum() > 200:
+        inner = (distance < settings.sure_table_distance * 0.6) & ~scene.excluded
+        distance = np.minimum(distance, table_distance(scene, np.asarray(again | inner), settings))
+    usual = float(np.percentile(distance[again], 97)) if again.any() else settings.piece_distance
+    limit = float(
+        np.clip(settings.piece_over_table * usual, settings.piece_least_distance, settings.piece_distance)
+    )
+    fore = (distance > limit) & ~scene.excluded
+    fore8 = cv2.morphologyEx(fore.astype(np.uint8), cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
+    fore8 = cv2.morphologyEx(fore8, cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8))
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(fore8, connectivity=4)
+    markers = np.zeros((rows, cols), np.int32)
+    smallest = settings.smallest_piece_fraction * rows * cols
+    kept = 0
+    for k in range(1, count):
+        if stats[k, cv2.CC_STAT_AREA] < smallest:
+            continue
+        body = (labels == k).astype(np.uint8)
+        core = cv2.erode(body, np.ones((5, 5), np.uint8))
+        if core.sum() < 0.2 * smallest:
+            core = body
+        kept += 1
+        markers[core > 0] = kept + 1
+    if not kept:
+        return ()
+    near = cv2.dilate(fore8, np.ones((9, 9), np.uint8)) > 0
+    markers[(~near) | scene.excluded] = 1
+    guide = cv2.medianBlur(scene.lab, 3)
+    shown = np.clip(
+        guide * np.array([2.0, 2.0, 2.0], np.float32) + np.array([20, 128, 128], np.float32), 0, 255
+    )
+    cv2.watershed(shown.astype(np.uint8), markers)
+    found = []
+    for k in range(2, kept + 2):
+        mask = (markers == k).astype(np.uint8)
+        mask = cv2.morphologyEx(mask, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
+        area = int(mask.sum())
+        if area < smallest:
+            continue
+        ys, xs = np.nonzero(mask)
+        edge = bool(xs.min() <= 1 or ys.min() <= 1 or xs.max() >= cols - 2 or ys.max() >= rows - 2)
+        contrast = float(np.median(distance[mask > 0]))
+        found.append(Region(mask.astype(bool), area, contrast, edge))
+    found.sort(key=lambda r: -r.area_px)
+    return tuple(found[: settings.most_pieces])

@@ -1,0 +1,185 @@
+"""Find the pieces in a photo and say what each one is: a flat tile, ware, or a close-up of glaze."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from vision.outline import contour_of, fit_quad, order_corners, polygon_area, refine_quad, snap_contour
+from vision.reading import Subject
+from vision.segment import Region, Scene, find_regions, prepare_scene
+from vision.settings import TileSettings
+from vision.surface import ByteImage
+from vision.ware import tidy_ware
+
+__all__ = ["Piece", "find_pieces", "reading_order", "whole_frame"]
+
+Points = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Piece:
+    """One piece in the photo.
+
+    Attributes
+    ----------
+    subject : what it is taken for
+    outline_px : (n, 2) x, y in photo pixels
+    frame_px : (4, 2) corners that straightening maps to the view's corners
+    guessed : True when what it is was guessed without much ground
+    edge_cut : True when the frame cuts it
+    support : mean colour change across the outline, CIELAB units; weak outlines are doubtful
+    """
+
+    subject: Subject
+    outline_px: Points
+    frame_px: Points
+    guessed: bool = False
+    edge_cut: bool = False
+    support: float = 0.0
+
+
+def whole_frame(pixels: ByteImage, *, guessed: bool) -> Piece:
+    """Take the whole frame as one close-up of glaze."""
+    rows, cols = pixels.shape[:2]
+    corners = np.array([[0, 0], [cols - 1, 0], [cols - 1, rows - 1], [0, rows - 1]], dtype=np.float64)
+    return Piece(Subject.PATCH, corners, corners, guessed=guessed, edge_cut=False)
+
+
+def _box(points: Points) -> Points:
+    (x0, y0), (x1, y1) = points.min(axis=0), points.max(axis=0)
+    return np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]], dtype=np.float64)
+
+
+def _filled(region: Region) -> Region:
+    mask = np.zeros(region.mask.shape, np.uint8)
+    cv2.drawContours(mask, [contour_of(region.mask).astype(np.int32)], -1, 1, -1)
+    return replace(region, mask=mask > 0, area_px=int(mask.sum()))
+
+
+def _as_tile(pixels: ByteImage, region: Region, scale: float, settings: TileSettings) -> tuple[Piece, float]:
+    """Outline a region as a flat tile; the second value is how well four sides describe it, 0..1."""
+    contour = contour_of(region.mask)
+    quad, fill = fit_quad(contour)
+    step = 1.0 / scale
+    to_photo = (quad + 0.5) * step - 0.5
+    if fill >= settings.quad_fill:
+        corners, support = refine_quad(pixels, to_photo, 4.0 * step, settings)
+        if step > 1.5:
+            corners, support = refine_quad(pixels, corners, max(3.0, 1.2 * step), settings)
+        piece = Piece(
+            Subject.TILE, corners, corners, edge_cut=region.touches_border, support=float(np.mean(support))
+        )
+        return piece, fill
+    outline = snap_contour(pixels, (contour + 0.5) * step - 0.5, 3.0 * step, settings)
+    box = cv2.boxPoints(cv2.minAreaRect(outline.astype(np.float32))).astype(np.float64)
+    return Piece(Subject.TILE, outline, order_corners(box), edge_cut=region.touches_border), fill
+
+
+def _as_ware(pixels: ByteImage, scene: Scene, region: Region, settings: TileSettings) -> Piece:
+    mask = tidy_ware(scene, region.mask, settings)
+    step = 1.0 / scene.scale
+    outline = snap_contour(pixels, (contour_of(mask) + 0.5) * step - 0.5, 2.5 * step, settings)
+    return Piece(Subject.WARE, outline, _box(outline), edge_cut=region.touches_border)
+
+
+def reading_order(pieces: list[Piece]) -> list[Piece]:
+    """Sort pieces as a page is read: rows from the top, each row from the left."""
+    if not pieces:
+        return []
+    boxes = [
+        (p.outline_px[:, 1].min(), p.outline_px[:, 1].max(), p.outline_px[:, 0].mean(), p) for p in pieces
+    ]
+    boxes.sort(key=lambda b: (b[0] + b[1]) / 2)
+    rows: list[list[tuple[float, float, float, Piece]]] = []
+    for box in boxes:
+        middle = (box[0] + box[1]) / 2
+        if rows and middle < float(np.mean([b[1] for b in rows[-1]])):
+            rows[-1].append(box)
+        else:
+            rows.append([box])
+    return [b[3] for row in rows for b in sorted(row, key=lambda b: b[2])]
+
+
+def _looks_like_glaze(scene: Scene, settings: TileSettings) -> bool:
+    """Tell whether a frame without a piece could be a close-up: one family of colours, corner to corner."""
+    lab = cv2.GaussianBlur(scene.lab, (0, 0), 3.0)
+    grid = [
+        np.median(part.reshape(-1, 3), axis=0)
+        for band in np.array_split(lab, 3, axis=0)
+        for part in np.array_split(band, 3, axis=1)
+    ]
+    spread = np.array(grid).std(axis=0)
+    return bool(
+        spread[0] < settings.patch_lightness_spread and max(spread[1], spread[2]) < settings.patch_hue_spread
+    )
+
+
+def find_pieces(
+    pixels: ByteImage,
+    keep_out: list[Points],
+    *,
+    flat: bool,
+    subject: Subject | None,
+    settings: TileSettings,
+) -> tuple[Piece, ...]:
+    """Find, outline and name the pieces in a photo, in reading order.
+
+    Parameters
+    ----------
+    pixels : (rows, cols, 3) uint8 sRGB
+    keep_out : polygons in photo pixels that are no piece: card, chart, label strips
+    flat : True when a card or chart lies in the photo, so pieces most likely lie flat beside it
+    subject : what the person says it is; None to guess
+    settings : `TileSettings`
+
+    Returns
+    -------
+    Pieces; empty when nothing stands out and the frame is no close-up.
+    """
+    if subject is Subject.PATCH:
+        return (whole_frame(pixels, guessed=False),)
+    scene = prepare_scene(pixels, keep_out, settings)
+    regions = [_filled(r) for r in find_regions(scene, settings)]
+    frame = float(scene.lab.shape[0] * scene.lab.shape[1])
+    if subject is None and not flat:
+        if regions and regions[0].area_px > settings.patch_cover * frame:
+            return (whole_frame(pixels, guessed=False),)
+        if not regions and _looks_like_glaze(scene, settings):
+            return (whole_frame(pixels, guessed=True),)
+    pieces: list[Piece] = []
+    for region in regions:
+        tile, fill = _as_tile(pixels, region, scene.scale, settings)
+        if subject is Subject.TILE or (subject is None and fill >= settings.quad_fill):
+            pieces.append(tile)
+        elif subject is Subject.WARE or not flat:
+            pieces.append(
+                replace(
+                    _as_ware(pixels, scene, region, settings), guessed=subject is None and len(regions) > 1
+                )
+            )
+        else:
+            pieces.append(replace(tile, guessed=True))
+    pieces = _without_strays(pieces, settings)
+    return tuple(reading_order(pieces))
+
+
+def _without_strays(pieces: list[Piece], settings: TileSettings) -> list[Piece]:
+    """Drop slivers, crumbs, and what lies inside another piece."""
+    kept: list[Piece] = []
+    areas = [polygon_area(p.outline_px) for p in pieces]
+    if not areas:
+        return []
+    largest = max(areas)
+    for piece, area in zip(pieces, areas, strict=True):
+        sides = np.hypot(*(np.roll(piece.frame_px, -1, axis=0) - piece.frame_px).T)
+        if sides.min() < settings.least_aspect * sides.max() or area < settings.stray_share * largest:
+            continue
+        centre = tuple(float(v) for v in piece.outline_px.mean(axis=0))
+        if any(cv2.pointPolygonTest(k.outline_px.astype(np.float32), centre, False) > 0 for k in kept):
+            continue
+        kept.append(piece)
+    return kept
