@@ -1,51 +1,99 @@
-"""From features to kinds: how likely a candidate is a pinhole, blister, crater, speck or nothing."""
+"""From features to kinds: how likely a candidate is each kind of mark or nothing, and how large it is."""
 
 from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
 from vision.marks.features import FEATURE_NAMES
+from vision.marks.forest import Forest, forest_from_arrays
 
-__all__ = ["CLASSES", "classify"]
+__all__ = ["CLASSES", "MODEL_FILE", "MarkModel", "classify", "load_model"]
 
 CLASSES: tuple[str, ...] = ("pinhole", "blister", "crater", "speck", "nothing")
-_COLUMN = {name: k for k, name in enumerate(FEATURE_NAMES)}
+MODEL_FILE = Path(__file__).with_name("model.npz")
+_KIND_ASKED_FROM = 0.03
+"""Below this chance of being a mark the kind is not asked: it would change nothing and cost time."""
 
 
-def classify(features: NDArray[np.float32]) -> NDArray[np.float32]:
-    """Give the probability of each class.
+@dataclass(frozen=True, slots=True, eq=False)
+class MarkModel:
+    """The fitted model.
+
+    Attributes
+    ----------
+    seen : forest, log odds that a candidate is a mark
+    kind : forest, a score for each of the four kinds
+    size : forest, log of true over proposed diameter
+    seen_line : (2,) slope and offset that calibrate `seen`
+    kind_slope : slope that calibrates `kind`
+    """
+
+    seen: Forest
+    kind: Forest
+    size: Forest
+    seen_line: tuple[float, float]
+    kind_slope: float
+
+
+@cache
+def load_model(path: Path = MODEL_FILE) -> MarkModel:
+    """Load the fitted model; no pickle is read.
+
+    Raises
+    ------
+    ValueError : the file was fitted on other features than this version measures.
+    """
+    with np.load(path, allow_pickle=False) as file:
+        arrays = {key: file[key] for key in file.files}
+    names = tuple(str(name) for name in arrays["feature_names"])
+    if names != FEATURE_NAMES:
+        msg = f"{path.name} was fitted on other features ({len(names)}) than are measured now ({len(FEATURE_NAMES)})"
+        raise ValueError(msg)
+    line = arrays["seen_line"]
+    return MarkModel(
+        forest_from_arrays(arrays, "seen"),
+        forest_from_arrays(arrays, "kind"),
+        forest_from_arrays(arrays, "size"),
+        (float(line[0]), float(line[1])),
+        float(arrays["kind_slope"]),
+    )
+
+
+def classify(
+    features: NDArray[np.float32], model: MarkModel | None = None
+) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Give the probability of each class and the factor that corrects the proposed size.
 
     Parameters
     ----------
     features : (n, len(FEATURE_NAMES)) float32
+    model : the fitted model; None takes the one that comes with the package
 
     Returns
     -------
-    (n, len(CLASSES)) float32, rows sum to 1
+    shares : (n, len(CLASSES)) float32, rows sum to 1
+    factor : (n,) float32, true over proposed diameter; 1 where nothing is seen
     """
-
-    def column(name: str) -> NDArray[np.float32]:
-        return features[:, _COLUMN[name]]
-
-    contrast = (column("lightness_0") + column("lightness_1")) / 2
-    relief = column("dipole_2") + column("dipole_3")
-    ring = column("brightest_rim")
-    colour = column("colour_0")
-    seen = np.maximum(np.abs(contrast), relief) + colour - 3 * column("texture") - 9
-    seen = seen - 6 * column("quadrupole_3") / (np.abs(contrast) + relief + 1)
-    seen = seen - 30 * column("glint_core") - 5 * (1 - column("domain_outside"))
-    scores = np.stack(
-        [
-            0.15 * relief + 0.05 * colour - 0.05 * contrast - 0.02 * ring,
-            0.3 * relief - 0.10 * colour - 0.03 * np.abs(contrast),
-            0.10 * ring + 0.05 * colour + 0.05 * relief - 0.8,
-            -0.25 * relief - 0.12 * contrast - 0.05 * ring,
-            -0.5 * seen,
-        ],
-        axis=1,
-    )
-    scores -= scores.max(axis=1, keepdims=True)
-    odds = np.exp(scores)
-    shares: NDArray[np.float32] = (odds / odds.sum(axis=1, keepdims=True)).astype(np.float32)
-    return shares
+    model = load_model() if model is None else model
+    n = len(features)
+    shares = np.zeros((n, len(CLASSES)), np.float32)
+    factor = np.ones(n, np.float32)
+    if n == 0:
+        return shares, factor
+    slope, offset = model.seen_line
+    seen = 1 / (1 + np.exp(-np.clip(slope * model.seen.sums(features)[:, 0] + offset, -30, 30)))
+    asked = np.nonzero(seen >= _KIND_ASKED_FROM)[0]
+    shares[:, :-1] = (seen / (len(CLASSES) - 1))[:, None]
+    if len(asked):
+        scores = model.kind_slope * model.kind.sums(features[asked])
+        scores -= scores.max(axis=1, keepdims=True)
+        odds = np.exp(scores)
+        shares[asked, :-1] = seen[asked, None] * odds / odds.sum(axis=1, keepdims=True)
+        factor[asked] = np.exp(np.clip(model.size.sums(features[asked])[:, 0], -1.0, 1.0))
+    shares[:, -1] = 1 - seen
+    return shares, factor

@@ -39,13 +39,13 @@ def find_marks(surface: Surface, settings: MarkSettings) -> tuple[Mark, ...]:
     if len(candidates) == 0:
         return ()
     features = measure_features(surface, candidates, pyramid)
-    shares = classify(features)
+    shares, factor = classify(features)
     anything = 1 - shares[:, -1]
-    diameter = 2 * candidates.radius_px
+    diameter = np.float32(2) * candidates.radius_px * factor
     smallest = smallest_diameter_px(surface.blur_px, settings)
     chosen = np.nonzero((anything >= settings.least_probability) & (diameter >= smallest))[0]
-    chosen = chosen[np.argsort(-anything[chosen] * candidates.strength[chosen], kind="stable")]
-    kept = _one_a_place(candidates.x_px[chosen], candidates.y_px[chosen], candidates.radius_px[chosen])
+    chosen = chosen[np.argsort(-anything[chosen], kind="stable")]
+    kept = _one_a_place(candidates.x_px[chosen], candidates.y_px[chosen], diameter[chosen] / 2)
     scale = surface.mm_per_px
     marks = []
     for i in chosen[kept]:
@@ -71,6 +71,6 @@ def _one_a_place(x: NDArray[np.float32], y: NDArray[np.float32], r: NDArray[np.f
     kept: list[int] = []
     for i in range(len(x)):
         k = np.array(kept, np.intp)
-        if len(k) == 0 or bool(np.all(np.hypot(x[k] - x[i], y[k] - y[i]) >= 1.2 * np.maximum(r[k], r[i]))):
+        if len(k) == 0 or bool(np.all(np.hypot(x[k] - x[i], y[k] - y[i]) >= np.maximum(r[k], r[i]))):
             kept.append(i)
     return np.array(kept, np.intp)
