@@ -1,0 +1,317 @@
+"""Fit a colour correction: every model on every tone curve, judged by patches it has not seen."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import product
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vision.card_patches import PatchSample
+from vision.colour import delta_e_00, lab_to_linear, linear_to_lab
+from vision.settings import BalanceSettings
+from vision.tone import undo_tone
+
+__all__ = ["Fit", "Shade", "fit_chart", "fit_greys", "fit_shade", "root_features"]
+
+Floats = NDArray[np.float64]
+_LUMINANCE = np.array([0.2126, 0.7152, 0.0722])
+
+
+@dataclass(frozen=True, slots=True)
+class Shade:
+    """Light over the photo as a slope of its logarithm: gain exp(slope . (place - centre)) evens it out."""
+
+    slope_x_per_px: float = 0.0
+    slope_y_per_px: float = 0.0
+    centre_x_px: float = 0.0
+    centre_y_px: float = 0.0
+
+    def gain(self, x_px: Any, y_px: Any, limit: float) -> NDArray[np.float32]:
+        """Give the factor that evens the light out at places in the photo, kept within 1/limit..limit."""
+        x, y = np.asarray(x_px, dtype=np.float32), np.asarray(y_px, dtype=np.float32)
+        slope = self.slope_x_per_px * (x - self.centre_x_px) + self.slope_y_per_px * (y - self.centre_y_px)
+        bound = np.log(limit)
+        return np.asarray(np.exp(np.clip(slope, -bound, bound)), dtype=np.float32)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Fit:
+    """One fitted correction: tone, then matrix on (root) features, then the shade's gain.
+
+    Attributes
+    ----------
+    model : "white balance", "linear" or "root-polynomial"
+    power, contrast : of the tone curve that is undone
+    matrix : (3, 3), or (6, 3) for the root-polynomial; features @ matrix is linear sRGB
+    shade : slope of the light
+    residual : mean CIEDE2000 left on the patches used
+    left_out : mean CIEDE2000 of each patch predicted by a fit to the others
+    used : how many patches
+    """
+
+    model: str
+    power: float
+    contrast: float
+    matrix: Floats
+    shade: Shade
+    residual: float
+    left_out: float
+    used: int
+
+
+def root_features(linear: NDArray[Any]) -> NDArray[Any]:
+    """Give (..., 6): r, g, b and the roots of their products (Finlayson et al. 2015, degree 2).
+
+    All scale with exposure, so a shaded tile keeps its hue.
+    """
+    r, g, b = linear[..., 0], linear[..., 1], linear[..., 2]
+    return np.stack([r, g, b, np.sqrt(r * g), np.sqrt(g * b), np.sqrt(b * r)], axis=-1)
+
+
+def fit_shade(patches: tuple[PatchSample, ...], ratio: Floats) -> Shade | None:
+    """Fit the slope of log(ratio) over the photo, outliers held down.
+
+    Parameters
+    ----------
+    patches : where
+    ratio : (n,) wanted over seen luminance
+
+    Returns
+    -------
+    None when the patches do not span a plane.
+    """
+    place = np.array([[p.x_px, p.y_px] for p in patches])
+    centre = place.mean(axis=0)
+    span = float(np.abs(place - centre).max())
+    if len(patches) < 4 or span <= 0:
+        return None
+    design = np.c_[(place - centre) / span, np.ones(len(place))]
+    if np.linalg.matrix_rank(design, tol=0.1) < 3:
+        return None
+    value = np.log(np.maximum(ratio, 1e-6))
+    weight = np.ones(len(place))
+    slope = np.zeros(3)
+    for _ in range(6):
+        slope, *_ = np.linalg.lstsq(design * weight[:, None], value * weight, rcond=None)
+        off = np.abs(value - design @ slope)
+        scale = 1.4826 * float(np.median(off)) + 1e-3
+        weight = 1.0 / (1.0 + (off / (2.0 * scale)) ** 2)
+    x, y = slope[:2] / span
+    return Shade(float(x), float(y), float(centre[0]), float(centre[1]))
+
+
+def _weights(wanted: Floats) -> Floats:
+    """Weight light so that equal errors of L* count alike; the floor keeps black patches from ruling."""
+    return np.asarray((wanted @ _LUMINANCE + 0.04) ** (-2.0 / 3.0), dtype=np.float64)
+
+
+def _off(linear: Floats, lab: Floats) -> Floats:
+    shape = linear.shape[:-1]
+    out = delta_e_00(linear_to_lab(np.clip(linear, 0.0, 2.0)), np.broadcast_to(lab, (*shape, 3)))
+    return np.asarray(out, dtype=np.float64)
+
+
+def _solve(features: Floats, wanted: Floats, gains: Floats, ridge: float) -> tuple[Floats, Floats, Floats]:
+    """Solve weighted ridge regressions, one for each tone curve, pulled towards plain gains.
+
+    Parameters
+    ----------
+    features : (t, n, k); wanted : (n, 3); gains : (t, 3)
+
+    Returns
+    -------
+    matrices (t, k, 3), fitted (t, n, 3), and each patch predicted without itself (t, n, 3). The last is
+    exact for linear regression: the residual over one minus the leverage.
+    """
+    weight = _weights(wanted)[:, None]
+    a, y = features * weight, wanted * weight
+    k = features.shape[2]
+    prior = np.zeros((len(features), k, 3))
+    prior[:, [0, 1, 2], [0, 1, 2]] = gains
+    gram = np.swapaxes(a, 1, 2) @ a
+    gram += ridge * np.trace(gram, axis1=1, axis2=2)[:, None, None] / k * np.eye(k)
+    rest = y - a @ prior
+    solved = np.linalg.solve(gram, np.swapaxes(a, 1, 2))
+    matrix = prior + solved @ rest
+    error = y - a @ matrix
+    leverage = np.clip(np.einsum("tnk,tkn->tn", a, solved), 0.0, 0.999)[..., None]
+    return matrix, wanted - error / weight, wanted - error / (1.0 - leverage) / weight
+
+
+def _search(seen: Floats, wanted: Floats, lab: Floats, shade: Floats, settings: BalanceSettings) -> list[Fit]:
+    """Fit the three models, each on its best tone curve; simplest first."""
+    tones = list(product(settings.tone_powers, settings.tone_contrasts))
+    light = np.stack([undo_tone(seen, g, k) for g, k in tones]).astype(np.float64) * shade[:, None]
+    light = np.maximum(light, 1e-6)
+    weight = _weights(wanted)[:, None] ** 2
+    energy = weight * light * light
+    both = weight * light * wanted
+    gains = both.sum(axis=1) / energy.sum(axis=1)
+    one_out = (both.sum(axis=1, keepdims=True) - both) / (energy.sum(axis=1, keepdims=True) - energy)
+    diagonal = np.zeros((len(tones), 3, 3))
+    diagonal[:, [0, 1, 2], [0, 1, 2]] = gains
+    models = {
+        "white balance": (diagonal, light * gains[:, None], light * one_out),
+        "linear": _solve(light, wanted, gains, settings.ridge),
+        "root-polynomial": _solve(root_features(light), wanted, gains, settings.ridge),
+    }
+    fits = []
+    for model, (matrix, fitted, predicted) in models.items():
+        left_out = _off(predicted, lab).mean(axis=1)
+        best = int(np.argmin(left_out))
+        residual = float(_off(fitted[best], lab).mean())
+        power, contrast = tones[best]
+        fits.append(
+            Fit(model, power, contrast, matrix[best], Shade(), residual, float(left_out[best]), len(seen))
+        )
+    return fits
+
+
+def _choose(fits: list[Fit], settings: BalanceSettings) -> Fit:
+    chosen = fits[0]
+    for fit in fits[1:]:
+        if fit.left_out < settings.simpler_gain * chosen.left_out:
+            chosen = fit
+    return chosen
+
+
+def apply_fit(fit: Fit, linear: NDArray[Any]) -> NDArray[np.float32]:
+    """Correct linear light by a fit, its shade left aside; (..., 3) float32."""
+    light = undo_tone(linear, fit.power, fit.contrast)
+    features = light if len(fit.matrix) == 3 else root_features(np.maximum(light, np.float32(0)))
+    return np.asarray(features @ fit.matrix.astype(np.float32), dtype=np.float32)
+
+
+def fit_chart(
+    patches: tuple[PatchSample, ...], card_shade: Shade | None, settings: BalanceSettings
+) -> Fit | None:
+    """Fit a correction to a chart's patches.
+
+    Parameters
+    ----------
+    patches : the 24, with published colours
+    card_shade : the light's slope told by a card in the same photo; tried beside the chart's own
+    settings : models, tone curves and limits
+
+    Returns
+    -------
+    The fit with the smallest leave-one-patch-out error, the simpler one when they are close; None when
+    fewer than `least_patches` can be used.
+    """
+    kept = [p for p in patches if not p.clipped]
+    fit: Fit | None = None
+    for _ in range(settings.most_odd + 1):
+        if len(kept) < settings.least_patches:
+            return None
+        fit, off = _fit_shaded(tuple(kept), card_shade, settings)
+        worst = int(np.argmax(off))
+        if off[worst] <= max(settings.odd_delta_e_00, settings.odd_ratio * float(np.median(off))):
+            break
+        del kept[worst]
+    return fit
+
+
+def _fit_shaded(
+    patches: tuple[PatchSample, ...], card_shade: Shade | None, settings: BalanceSettings
+) -> tuple[Fit, Floats]:
+    """Fit without shading, with the card's slope and with the chart's own; give the best and what it leaves."""
+    seen = np.array([p.linear_rgb for p in patches])
+    lab = np.array([p.lab for p in patches])
+    wanted = lab_to_linear(lab).astype(np.float64)
+    x, y = np.array([p.x_px for p in patches]), np.array([p.y_px for p in patches])
+    best = _choose(_search(seen, wanted, lab, np.ones(len(seen)), settings), settings)
+    shades = [card_shade] if card_shade is not None else []
+    bright = wanted @ _LUMINANCE > 0.05
+    guide = best
+    for _ in range(2):
+        now = apply_fit(guide, seen).astype(np.float64) @ _LUMINANCE
+        ratio = wanted @ _LUMINANCE / np.maximum(now, 1e-4)
+        own = fit_shade(tuple(p for p, b in zip(patches, bright, strict=True) if b), ratio[bright])
+        if own is None:
+            break
+        guide = _with_shade(seen, wanted, lab, x, y, own, settings)
+        shades.append(own)
+    for shade in shades:
+        fit = _with_shade(seen, wanted, lab, x, y, shade, settings)
+        if fit.left_out < settings.simpler_gain * best.left_out:
+            best = fit
+    gain = best.shade.gain(x, y, settings.shade_limit)[:, None]
+    return best, _off(apply_fit(best, seen).astype(np.float64) * gain, lab)
+
+
+def _with_shade(
+    seen: Floats, wanted: Floats, lab: Floats, x: Floats, y: Floats, shade: Shade, settings: BalanceSettings
+) -> Fit:
+    gain = shade.gain(x, y, settings.shade_limit).astype(np.float64)
+    fit = _choose(_search(seen, wanted, lab, gain, settings), settings)
+    return Fit(fit.model, fit.power, fit.contrast, fit.matrix, shade, fit.residual, fit.left_out, fit.used)
+
+
+def _trust(lightness: float, settings: BalanceSettings) -> float:
+    return next((weight for bound, weight in settings.grey_weights if lightness < bound), 0.0)
+
+
+def _pair_trust(greys: list[PatchSample], gain: Floats, settings: BalanceSettings) -> Floats:
+    """Take trust from greys whose twin in the other ramp disagrees, shading undone."""
+    bright = np.array([np.dot(p.linear_rgb, _LUMINANCE) for p in greys]) * gain
+    trust = np.array([_trust(p.lab[0], settings) for p in greys])
+    for i, p in enumerate(greys):
+        twins = [j for j, q in enumerate(greys) if j != i and q.lab[0] == p.lab[0]]
+        ratio = max(
+            (max(bright[i], bright[j]) / max(min(bright[i], bright[j]), 1e-6) for j in twins), default=1.0
+        )
+        if ratio > settings.grey_pair_ratio:
+            trust[i] *= 0.2
+    return trust
+
+
+def fit_greys(
+    greys: tuple[PatchSample, ...], papers: tuple[PatchSample, ...], settings: BalanceSettings
+) -> Fit | None:
+    """Fit white balance, exposure and tone to a printed grey ramp.
+
+    Parameters
+    ----------
+    greys : the ramp, nominal colours; clipped ones are left out
+    papers : bare paper, one material: shows how the light falls across the card
+    settings : weights and limits
+
+    Returns
+    -------
+    None when fewer than `least_greys` can be used.
+    """
+    kept = [p for p in greys if not p.clipped]
+    if len({p.lab[0] for p in kept}) < settings.least_greys:
+        return None
+    shade = Shade()
+    bare = tuple(p for p in papers if not p.clipped)
+    if len(bare) >= settings.least_papers:
+        paper = np.array([np.dot(p.linear_rgb, _LUMINANCE) for p in bare])
+        shade = fit_shade(bare, float(np.median(paper)) / np.maximum(paper, 1e-4)) or shade
+    gain = shade.gain([p.x_px for p in kept], [p.y_px for p in kept], settings.shade_limit).astype(np.float64)
+    seen = np.array([p.linear_rgb for p in kept])
+    lab = np.array([p.lab for p in kept])
+    wanted = lab_to_linear(lab).astype(np.float64)
+    trust = _pair_trust(kept, gain, settings)
+    tones = list(product(settings.tone_powers, settings.tone_contrasts))
+    light = np.stack([undo_tone(seen, g, k) for g, k in tones]).astype(np.float64) * gain[:, None]
+    light = np.maximum(light, 1e-6)
+    ratio = np.log(np.maximum(wanted, 1e-6) / light)
+    weight = np.repeat(trust[None, :, None], len(tones), axis=0)
+    gains = np.zeros((len(tones), 1, 3))
+    for _ in range(8):
+        gains = (ratio * weight).sum(axis=1, keepdims=True) / weight.sum(axis=1, keepdims=True)
+        off = np.abs(ratio - gains).max(axis=2, keepdims=True)
+        weight = trust[None, :, None] / (1.0 + (off / 0.08) ** 2)
+    left = _off(light * np.exp(gains), lab)
+    share = trust / trust.sum()
+    score = np.minimum(left, settings.odd_delta_e_00) @ share
+    price = np.array([abs(np.log(g)) + abs(k) for g, k in tones]) * settings.tone_pull
+    best = int(np.argmin(score + price))
+    power, contrast = tones[best]
+    matrix = np.diag(np.exp(gains[best, 0]))
+    residual = float(left[best] @ share)
+    return Fit("white balance", power, contrast, matrix, shade, residual, residual, len(kept))
