@@ -143,7 +143,7 @@ def translated(where: str, busy_timeout_s: float = BUSY_TIMEOUT_S) -> Iterator[N
     except OSError as error:
         if error.errno in (errno.ENOSPC, errno.EDQUOT):
             raise CatalogFullError(where) from error
-        if error.errno in (errno.EACCES, errno.EROFS, errno.EPERM):
+        if error.errno in (errno.EACCES, errno.EROFS, errno.EPERM, errno.EEXIST, errno.ENOTDIR):
             raise ReadOnlyCatalogError(str(error.filename or where), error.strerror or "") from error
         raise
 

@@ -68,12 +68,12 @@ def make_photo(
     )
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def tile() -> Callable[..., TileReading]:
     return make_tile
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def photo() -> Callable[..., PhotoReading]:
     return make_photo
 
