@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import threading
 import weakref
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from sqlalchemy import select, text
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from catalog import pieces, values
@@ -16,7 +17,7 @@ from catalog.errors import InvalidRecordError
 from catalog.pieces import PieceFilter
 from catalog.records import FINISHES, ColourMatch
 from catalog.store import Catalog
-from catalog.tables import CounterRow
+from catalog.tables import CounterRow, PaletteRow, PieceRow, ReadingRow
 from vision.colour import delta_e_00
 from vision.reading import METHOD, CalibrationKind, Finish, Lab
 
@@ -33,16 +34,22 @@ _KINDS = tuple(str(kind) for kind in CalibrationKind)
 _UNCORRECTED = _KINDS.index(str(CalibrationKind.NONE))
 _FINISHES = tuple(str(finish) for finish in Finish)
 
-_COLOURS = text(
-    """
-    SELECT palette.lightness, palette.a_star, palette.b_star, palette.fraction,
-           reading.piece_id, reading.id, reading.calibration_kind, reading.finish, reading.colour_method
-    FROM palette
-    JOIN reading ON reading.id = palette.reading_id
-    JOIN piece ON piece.id = reading.piece_id
-    WHERE piece.deleted_at IS NULL AND reading.superseded_by_id IS NULL
-    ORDER BY reading.piece_id, reading.id, palette.position
-    """
+_COLOURS = (
+    select(
+        PaletteRow.lightness,
+        PaletteRow.a_star,
+        PaletteRow.b_star,
+        PaletteRow.fraction,
+        ReadingRow.piece_id,
+        ReadingRow.id,
+        ReadingRow.calibration_kind,
+        ReadingRow.finish,
+        ReadingRow.colour_method,
+    )
+    .join(ReadingRow, ReadingRow.id == PaletteRow.reading_id)
+    .join(PieceRow, PieceRow.id == ReadingRow.piece_id)
+    .where(PieceRow.deleted_at.is_(None), ReadingRow.superseded_by_id.is_(None))
+    .order_by(ReadingRow.piece_id, ReadingRow.id, PaletteRow.position)
 )
 
 
@@ -132,11 +139,8 @@ def match_colour(
     if max_delta_e_00 is not None:
         near = deltas <= max_delta_e_00
         rows, deltas = rows[near], deltas[near]
-    order = np.lexsort((table.piece_id[rows], -table.fraction[rows], deltas))
-    rows, deltas = rows[order], deltas[order]
-    _, first = np.unique(table.piece_id[rows], return_index=True)
-    first = np.sort(first)[:limit]
-    rows, deltas = rows[first], deltas[first]
+    best = _best_of_each_piece(table, rows, deltas, limit)
+    rows, deltas = rows[best], deltas[best]
     with catalog.database.reading() as session:
         found = pieces.pieces_by_id(session, [int(i) for i in table.piece_id[rows]])
     return tuple(
@@ -159,6 +163,26 @@ def _checked_target(lab: Lab) -> FloatArray:
     if not np.all(np.isfinite(target)) or not 0 <= target[0] <= 100 or np.any(np.abs(target[1:]) > 200):
         raise InvalidRecordError("lab", lab.as_tuple(), "L* from 0 to 100, a* and b* from -200 to 200")
     return target
+
+
+def _best_of_each_piece(table: ColourTable, rows: IntArray, deltas: FloatArray, limit: int) -> IntArray:
+    """Give which of `rows` (ordered by piece) are the nearest colour of one of the `limit` nearest pieces."""
+    if len(rows) == 0:
+        return np.zeros(0, dtype=np.int64)
+    piece_id = table.piece_id[rows]
+    starts = np.flatnonzero(np.r_[True, piece_id[1:] != piece_id[:-1]])
+    nearest = np.minimum.reduceat(deltas, starts)
+    if len(nearest) > limit:
+        # Only rows within the distance of the last piece wanted can matter; equal ones are all looked at.
+        cut = np.partition(nearest, limit - 1)[limit - 1]
+        candidates = np.flatnonzero(deltas <= cut)
+    else:
+        candidates = np.arange(len(rows))
+    order = candidates[
+        np.lexsort((piece_id[candidates], -table.fraction[rows[candidates]], deltas[candidates]))
+    ]
+    _, first = np.unique(piece_id[order], return_index=True)
+    return np.asarray(order[np.sort(first)[:limit]], dtype=np.int64)
 
 
 # --- the table, kept per catalogue and read again when any program has filed, removed or brought back a piece
@@ -187,21 +211,29 @@ def _state(session: Session) -> int:
 
 def _read_table(session: Session, state: int) -> ColourTable:
     rows = session.execute(_COLOURS).all()
-    numbers = np.array([tuple(row[:4]) for row in rows], dtype=np.float64).reshape(-1, 4)
-    piece_id = np.array([row[4] for row in rows], dtype=np.int64)
-    calibration = np.array([_KINDS.index(row[6]) for row in rows], dtype=np.int8)
+    columns = list(zip(*rows, strict=True)) or [()] * len(_COLOURS.selected_columns)
+    numbers = np.array(columns[:4], dtype=np.float64).reshape(4, -1).T
+    piece_id = np.array(columns[4], dtype=np.int64)
+    calibration = _indices(columns[6], _KINDS)
     corrected = np.unique(piece_id[calibration != _UNCORRECTED])
     keep = (calibration != _UNCORRECTED) | ~np.isin(piece_id, corrected)
     table = ColourTable(
         state=state,
-        lab=numbers[keep, :3],
-        fraction=numbers[keep, 3],
+        lab=np.ascontiguousarray(numbers[keep, :3]),
+        fraction=np.ascontiguousarray(numbers[keep, 3]),
         piece_id=piece_id[keep],
-        reading_id=np.array([row[5] for row in rows], dtype=np.int64)[keep],
+        reading_id=np.array(columns[5], dtype=np.int64)[keep],
         calibration=calibration[keep],
-        finish=np.array([-1 if r[7] is None else _FINISHES.index(r[7]) for r in rows], dtype=np.int8)[keep],
-        colour_method=np.array([row[8] for row in rows], dtype=np.int64)[keep],
+        finish=_indices(columns[7], _FINISHES)[keep],
+        colour_method=np.array(columns[8], dtype=np.int64)[keep],
     )
     for name in ("lab", "fraction", "piece_id", "reading_id", "calibration", "finish", "colour_method"):
         getattr(table, name).setflags(write=False)
     return table
+
+
+def _indices(words: Sequence[str | None], known: tuple[str, ...]) -> ByteArray:
+    """Give where each word stands in `known`, -1 for None."""
+    places: dict[str | None, int] = {word: place for place, word in enumerate(known)}
+    places[None] = -1
+    return np.array([places[word] for word in words], dtype=np.int8)
