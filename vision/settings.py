@@ -167,7 +167,7 @@ class TileSettings:
     border_fraction: float = 0.03
     """Width of the frame's border taken for table, fraction of the short side."""
     keep_out_margin: float = 0.006
-    """Card, chart and label outlines are grown by this fraction of the long side: their edges are no table."""
+    """Card, chart and label outlines are grown by this fraction of the long side: edges are no table."""
     table_colours: int = 6
     """Colour clusters that describe a table (wood grain, print, weave)."""
     table_colour_share: float = 0.04
@@ -207,7 +207,7 @@ class TileSettings:
     quad_fill: float = 0.88
     """A region that fills this much of its quadrilateral is a four-sided tile."""
     view_long_side_px: int = 1800
-    """Longest side of a straightened view, pixels; more detail than a phone resolves on one tile of a board."""
+    """Longest side of a straightened view, pixels; more than a phone resolves on one tile of a board."""
     view_megapixels: float = 2.2
     """Largest straightened view, megapixels: bounds time and memory."""
     rim_fraction: float = 0.13
@@ -248,7 +248,7 @@ class TileSettings:
     blur_strong_percent: float = 50.0
     """Percentile of edges' slopes above which they count: weak edges carry noise."""
     blur_sharp_percent: float = 50.0
-    """Percentile of sharpness among the strong edges: thin lines look sharper than any edge, shadows softer."""
+    """Percentile of sharpness among the strong edges: thin lines look sharper than edges, shadows softer."""
     blur_of_halving_px: float = 0.5
     """Blur that halving the picture adds, coarse pixels; measured on drawn edges."""
     glint_rise: float = 16.0
@@ -304,6 +304,8 @@ class TileSettings:
     """A small cluster seen in fewer sectors than this is a piece cut by the frame, not table."""
     table_sure_share: float = 0.2
     """A cluster with more than this share of the border is table wherever it lies."""
+    chart_board_share: float = 1.3
+    """A chart's board is about this much larger than its field of patches; measured on two makes' photos."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -311,7 +313,7 @@ class ColourSettings:
     """Colour of the glazed face."""
 
     edge_fraction: float = 0.008
-    """Width left out along the edges of the glaze, fraction of the view: breaking edges and blur mix colours."""
+    """Width left out along the edges of the glaze, fraction of the view: breaking edges, blur."""
     kept_share: float = 0.8
     """Share of pixels nearest the centre kept in the trimmed mean."""
     sample_pixels: int = 20000

@@ -1,0 +1,275 @@
+"""Compare readings with the truth of renders: outlines, scale, colour, gloss, marks, crazing, crawling."""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from pathlib import Path
+from typing import Any
+
+import cv2
+import numpy as np
+from skimage.color import deltaE_ciede2000
+
+from tests.synthetic import polygon_iou
+from vision.card import find_card
+from vision.photo import load_photo
+from vision.pipeline import PhotoRead, read_photo
+from vision.reading import CalibrationKind, Flag, MarkKind, Subject
+from vision.settings import Settings
+
+LEAST_MARK_PX = 6.0
+"""Marks from this diameter in the photo count (issue: marks from 6 px)."""
+MATCH_SHARE = 0.6
+"""A found mark within this share of the true diameter (at least 4 px) of the true centre is that mark."""
+
+
+class Tally:
+    """Numbers collected over photos, by name."""
+
+    def __init__(self) -> None:
+        self.values: dict[str, list[float]] = defaultdict(list)
+        self.notes: dict[str, list[str]] = defaultdict(list)
+
+    def add(self, name: str, value: float) -> None:
+        self.values[name].append(float(value))
+
+    def note(self, name: str, text: str) -> None:
+        self.notes[name].append(text)
+
+    def share(self, name: str) -> float | None:
+        v = self.values.get(name)
+        return round(float(np.mean(v)), 4) if v else None
+
+    def percentiles(self, name: str) -> dict[str, float] | None:
+        v = self.values.get(name)
+        if not v:
+            return None
+        return {
+            "count": len(v),
+            "median": round(float(np.median(v)), 4),
+            "p95": round(float(np.percentile(v, 95)), 4),
+        }
+
+
+def _outlines(truth: dict[str, Any], read: PhotoRead, name: str, tally: Tally) -> list[tuple[dict, int]]:
+    """Match found tiles to true ones by outline; gives (true tile, index of the reading)."""
+    shape = (truth["height_px"], truth["width_px"])
+    found = [np.array(t.outline_px) for t in read.reading.tiles]
+    taken: set[int] = set()
+    pairs = []
+    for k, tile in enumerate(truth["tiles"]):
+        outline = np.array(tile["outline_px"], dtype=np.float64)
+        ious = [polygon_iou(f, outline, shape) if i not in taken else 0.0 for i, f in enumerate(found)]
+        best = int(np.argmax(ious)) if ious else -1
+        iou = ious[best] if ious else 0.0
+        tally.add("iou", iou)
+        tally.add("iou_093", iou >= 0.93)
+        tally.add("iou_095", iou >= 0.95)
+        if iou < 0.93:
+            tally.note("poor_outlines", f"{name} tile {k} IoU {iou:.3f}")
+        if iou >= 0.5:
+            taken.add(best)
+            pairs.append((tile, best))
+    tally.add("pieces_too_many", len(found) - len(taken))
+    if len(found) > len(taken):
+        tally.note("strays", f"{name} {len(found) - len(taken)}")
+    return pairs
+
+
+def _marks(tile: dict, read: PhotoRead, index: int, name: str, tally: Tally) -> None:
+    view = read.views[index]
+    reading = read.reading.tiles[index]
+    true = [m for m in tile["marks"] if m["diameter_px"] >= LEAST_MARK_PX]
+    small = [m for m in tile["marks"] if m["diameter_px"] < LEAST_MARK_PX]
+    per_px = _px_of_view(view)
+    found = []
+    for m in reading.marks:
+        at = cv2.perspectiveTransform(np.array([[[m.x_px, m.y_px]]], dtype=np.float64), view.to_photo)[0, 0]
+        found.append((m, at, m.diameter_px * per_px))
+    used: set[int] = set()
+    for mark in sorted(true, key=lambda m: -m["diameter_px"]):
+        kind = mark["kind"]
+        if kind not in tuple(MarkKind):
+            continue
+        reach = max(4.0, MATCH_SHARE * mark["diameter_px"])
+        near = [
+            (float(np.hypot(at[0] - mark["x_px"], at[1] - mark["y_px"])), i)
+            for i, (_, at, _) in enumerate(found)
+            if i not in used
+        ]
+        near = [(d, i) for d, i in near if d <= reach]
+        hit = None
+        if near:
+            same = [(d, i) for d, i in near if found[i][0].kind == kind]
+            _, hit = min(same or near)
+            used.add(hit)
+        right = hit is not None and found[hit][0].kind == kind
+        tally.add(f"found_{kind}", right)
+        tally.add(f"place_{kind}", hit is not None)
+        if right:
+            tally.add("diameter_error", abs(found[hit][2] / mark["diameter_px"] - 1))
+    for i, (m, at, diameter) in enumerate(found):
+        if diameter < LEAST_MARK_PX:
+            continue
+        if i in used:
+            mark = min(true, key=lambda t: np.hypot(at[0] - t["x_px"], at[1] - t["y_px"]))
+            tally.add(f"right_{m.kind}", mark["kind"] == m.kind)
+            continue
+        border = [
+            t for t in small if np.hypot(at[0] - t["x_px"], at[1] - t["y_px"]) <= max(4.0, t["diameter_px"])
+        ]
+        if border and border[0]["kind"] == m.kind:
+            continue  # a true mark just under the size that counts, measured a little large
+        tally.add(f"right_{m.kind}", False)
+
+
+def _px_of_view(view: Any) -> float:
+    """Photo pixels per view pixel at the view's middle."""
+    rows, cols = view.image.shape[:2]
+    at = np.array(
+        [[[cols / 2, rows / 2], [cols / 2 + 1, rows / 2], [cols / 2, rows / 2 + 1]]], dtype=np.float64
+    )
+    p = cv2.perspectiveTransform(at, view.to_photo)[0]
+    a, b = p[1] - p[0], p[2] - p[0]
+    return float(np.sqrt(abs(a[0] * b[1] - a[1] * b[0])))
+
+
+def _glazed_iou(folder: Path, tile: dict, read: PhotoRead, index: int, truth: dict, tally: Tally) -> None:
+    file = tile.get("masks", {}).get("glazed")
+    if not file or not (folder / file).is_file():
+        return
+    true = cv2.imread(str(folder / file), cv2.IMREAD_GRAYSCALE) > 127
+    view = read.views[index]
+    size = (truth["width_px"], truth["height_px"])
+    mine = cv2.warpPerspective(view.glazed.astype(np.uint8), view.to_photo, size, flags=cv2.INTER_NEAREST) > 0
+    union = int((true | mine).sum())
+    if union:
+        iou = int((true & mine).sum()) / union
+        tally.add("glazed_iou", iou)
+        tally.add("glazed_iou_090", iou >= 0.90)
+
+
+def _score_tile(
+    folder: Path, name: str, truth: dict, tile: dict, read: PhotoRead, index: int, tally: Tally
+) -> None:
+    reading = read.reading.tiles[index]
+    kind = read.reading.calibration.kind
+    if reading.view_mm_per_px is not None and tile.get("mm_per_px"):
+        corners = tile.get("corners_px")
+        if corners:
+            across = np.hypot(*(np.roll(np.array(corners), -1, axis=0) - np.array(corners)).T)
+            area = across[0] * across[1] * tile["mm_per_px"] ** 2
+            if reading.width_mm and area:
+                mine = reading.width_mm * reading.height_mm
+                tally.add("scale_error", abs(np.sqrt(mine / area) - 1))
+                tally.add("scale_error_signed", np.sqrt(mine / area) - 1)
+    if reading.glaze is not None and tile.get("glaze_lab"):
+        de = float(deltaE_ciede2000(np.array(reading.glaze.lab.as_tuple()), np.array(tile["glaze_lab"])))
+        tally.add(f"glaze_de_{kind}", de)
+        off = np.abs(np.array(reading.glaze.lab.as_tuple()) - np.array(tile["glaze_lab"]))
+        for miss, sd in zip(off, reading.glaze.lab_sd, strict=True):
+            tally.add(f"lab_within_2sd_{kind}", miss <= 1.96 * sd)
+    else:
+        tally.add("no_colour", 1.0)
+    if tile.get("body_lab") and tile.get("bare_end") not in (None, "none"):
+        tally.add("body_found", reading.body is not None)
+        if reading.body is not None:
+            de = float(deltaE_ciede2000(np.array(reading.body.lab.as_tuple()), np.array(tile["body_lab"])))
+            tally.add(f"body_de_{kind}", de)
+    elif tile.get("bare_end") == "none":
+        tally.add("body_invented", reading.body is not None)
+    if tile.get("finish"):
+        seen = bool(tile.get("reflection_in_view"))
+        if seen:
+            tally.add("finish_told", reading.gloss.finish is not None)
+            if reading.gloss.finish is not None:
+                tally.add("finish_right", str(reading.gloss.finish) == tile["finish"])
+                tally.add("rough_true", tile["roughness"])
+                tally.add("proxy", reading.gloss.proxy or 0.0)
+        else:
+            tally.add("finish_refused_without_reflection", reading.gloss.finish is None)
+    if reading.crazing.present is not None:
+        tally.add("crazing_right", reading.crazing.present == tile["crazing"]["present"])
+        if reading.crazing.present != tile["crazing"]["present"]:
+            tally.note("crazing_wrong", f"{name}: said {reading.crazing.present}")
+    else:
+        tally.add("crazing_refused", 1.0)
+    tally.add("crawling_right", reading.crawling.present == tile["crawling"]["present"])
+    tally.add("crawl_area_error", abs(reading.crawling.area_fraction - tile["crawling"]["area_fraction"]))
+    if tile.get("code"):
+        tally.add("label_right", reading.label == tile["code"])
+    _glazed_iou(folder, tile, read, index, truth, tally)
+    _marks(tile, read, index, name, tally)
+
+
+def score_photo(folder: Path, truth_file: Path, tally: Tally, settings: Settings) -> None:
+    """Read one photo and add its scores."""
+    truth = json.loads(truth_file.read_text(encoding="utf-8"))
+    name = truth_file.stem
+    photo = load_photo(folder / truth["photo"])
+    read = read_photo(photo, settings=settings)
+    reading = read.reading
+    subject = truth["subject"]
+    if truth["card"]:
+        tally.add("card_found", reading.calibration.mm_per_px is not None)
+        if reading.calibration.mm_per_px is not None and truth.get("mm_per_px"):
+            tally.add("card_scale_error", abs(reading.calibration.mm_per_px / truth["mm_per_px"] - 1))
+        if reading.calibration.mm_per_px is None:
+            tally.note("card_missed", name)
+    else:
+        tally.add("card_invented", find_card(photo.pixels, settings) is not None)
+    if truth["chart"]:
+        tally.add("chart_found", reading.calibration.kind is CalibrationKind.CHART)
+    tally.add("subject_right", bool(reading.tiles) and all(str(t.subject) == subject for t in reading.tiles))
+    if not reading.tiles or any(str(t.subject) != subject for t in reading.tiles):
+        tally.note("subject_wrong", f"{name}: {subject} as {[str(t.subject) for t in reading.tiles]}")
+    if subject != "tile" and any(str(t.subject) != subject for t in reading.tiles[:1]):
+        read = read_photo(photo, subject=Subject(subject), settings=settings)
+    if Flag.NOTHING_FOUND in reading.flags:
+        tally.note("nothing_found", name)
+    for tile, index in _outlines(truth, read, name, tally):
+        _score_tile(folder, name, truth, tile, read, index, tally)
+
+
+def score_folder(folder: Path, settings: Settings | None = None) -> dict[str, Any]:
+    """Read every photo of a folder of renders and give all figures."""
+    settings = settings or Settings()
+    tally = Tally()
+    crashed = []
+    files = sorted(folder.glob("*.json"))
+    for file in files:
+        try:
+            score_photo(folder, file, tally, settings)
+        except Exception as error:  # a crash is a figure too: name it and go on
+            crashed.append(f"{file.stem}: {error!r}")
+    figures: dict[str, Any] = {"folder": folder.name, "photos": len(files), "crashed": crashed}
+    for name in sorted(tally.values):
+        if name.startswith(("found_", "right_", "place_", "rough_", "proxy")):
+            continue
+        values = tally.values[name]
+        if set(values) <= {0.0, 1.0}:
+            figures[name] = {"share": tally.share(name), "count": len(values)}
+        else:
+            figures[name] = tally.percentiles(name)
+    for kind in MarkKind:
+        figures[f"marks_{kind}"] = {
+            "recall": tally.share(f"found_{kind}"),
+            "place_found": tally.share(f"place_{kind}"),
+            "true": len(tally.values.get(f"found_{kind}", [])),
+            "precision": tally.share(f"right_{kind}"),
+            "called": len(tally.values.get(f"right_{kind}", [])),
+        }
+    every_found = [v for kind in MarkKind for v in tally.values.get(f"found_{kind}", [])]
+    every_right = [v for kind in MarkKind for v in tally.values.get(f"right_{kind}", [])]
+    figures["marks_all"] = {
+        "recall": round(float(np.mean(every_found)), 4) if every_found else None,
+        "precision": round(float(np.mean(every_right)), 4) if every_right else None,
+    }
+    rough, proxy = tally.values.get("rough_true", []), tally.values.get("proxy", [])
+    if len(rough) > 4:
+        from scipy.stats import spearmanr
+
+        figures["gloss_rank_correlation"] = round(-float(spearmanr(rough, proxy).statistic), 4)
+    figures["notes"] = dict(tally.notes)
+    return figures

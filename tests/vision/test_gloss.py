@@ -1,0 +1,65 @@
+"""Finish from drawn reflections: sharp and bright, soft, and none."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+import pytest
+from skimage.color import rgb2lab
+
+from vision.gloss import measure_gloss
+from vision.reading import Finish, Subject
+from vision.settings import GlossSettings
+from vision.surface import Surface
+
+SETTINGS = GlossSettings()
+ROWS, COLS = 420, 300
+
+
+def face(base, window, soften_px, *, blur_px=0.8, seed=2):
+    """A face of linear luminance `base` mirroring a window of luminance `window`, its edges softened."""
+    rng = np.random.default_rng(seed)
+    light = np.zeros((ROWS, COLS), np.float32)
+    light[80:200, 60:170] = window
+    light[136:144, 60:170] = 0.0
+    if soften_px:
+        light = cv2.GaussianBlur(light, (0, 0), soften_px)
+    code = 255 * np.clip(base + light, 0, 1) ** (1 / 2.2)
+    image = cv2.GaussianBlur(code.astype(np.float32), (0, 0), blur_px) + rng.normal(
+        scale=1.2, size=code.shape
+    )
+    image = np.repeat(np.clip(np.rint(image), 0, 255).astype(np.uint8)[..., None], 3, axis=2)
+    whole = np.ones((ROWS, COLS), bool)
+    none = np.zeros((ROWS, COLS), bool)
+    return Surface(
+        image, rgb2lab(image).astype(np.float32), whole, whole, none, none, 0.1, Subject.TILE, blur_px
+    )
+
+
+def test_a_sharp_bright_window_is_gloss():
+    gloss = measure_gloss(face(0.15, 0.9, 0), SETTINGS)
+    assert gloss.finish is Finish.GLOSS
+    assert gloss.probability > 0.6
+    assert 0.0 <= gloss.proxy <= 1.0
+
+
+def test_sharper_reflections_give_a_higher_proxy():
+    proxies = [
+        measure_gloss(face(0.15, strength, soft), SETTINGS).proxy
+        for strength, soft in [(0.8, 0), (0.5, 6), (0.25, 18), (0.1, 40)]
+    ]
+    print(proxies)
+    assert proxies == sorted(proxies, reverse=True)
+    assert proxies[0] - proxies[-1] > 0.3
+
+
+def test_no_reflection_tells_nothing():
+    gloss = measure_gloss(face(0.2, 0.0, 0), SETTINGS)
+    assert (gloss.proxy, gloss.finish, gloss.probability) == (None, None, None)
+
+
+@pytest.mark.parametrize("factor", [0.7, 1.2])
+def test_exposure_hardly_moves_the_proxy(factor):
+    one = measure_gloss(face(0.15, 0.5, 4), SETTINGS).proxy
+    other = measure_gloss(face(0.15 * factor, 0.5 * factor, 4), SETTINGS).proxy
+    assert other == pytest.approx(one, abs=0.12)

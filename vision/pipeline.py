@@ -1,0 +1,275 @@
+"""Read a photo: from pixels to a `PhotoReading`, one stage after the other."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vision.balance import Correction, correct_image, fit_correction, shading_gain
+from vision.card import FoundCard, find_card
+from vision.chart import find_chart
+from vision.colour import srgb8_to_lab
+from vision.crawling import detect_crawling
+from vision.crazing import detect_crazing
+from vision.faults import call_faults, mark_density
+from vision.gloss import measure_gloss
+from vision.labels import find_labels, join_labels, label_strip
+from vision.marks.candidates import smallest_diameter_px
+from vision.marks.find import find_marks
+from vision.masks import part_surface
+from vision.palette import ColourDoubt, measure_body_colour, measure_glaze_colour
+from vision.photo import Photo, load_photo
+from vision.reading import (
+    Calibration,
+    CalibrationKind,
+    Crazing,
+    Flag,
+    PhotoReading,
+    Subject,
+    TileReading,
+)
+from vision.settings import Settings
+from vision.sharpness import measure_blur
+from vision.surface import BoolMask, ByteImage, Surface
+from vision.tiles import Piece, find_pieces
+from vision.view import StraightView, straighten
+
+__all__ = ["PhotoRead", "TileView", "read_file", "read_photo"]
+
+_DEFAULT = Settings()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TileView:
+    """The pictures that go with one `TileReading`.
+
+    Attributes
+    ----------
+    image : (rows, cols, 3) uint8 sRGB, straightened, colour-corrected where the photo allows it
+    glazed, bare, glint, crazing, crawling : (rows, cols) bool
+    to_photo : (3, 3) homography from view pixels to photo pixels
+    """
+
+    image: ByteImage
+    glazed: BoolMask
+    bare: BoolMask
+    glint: BoolMask
+    crazing: BoolMask
+    crawling: BoolMask
+    to_photo: NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PhotoRead:
+    """A photo's reading and, in the same order as its tiles, their views."""
+
+    reading: PhotoReading
+    views: tuple[TileView, ...]
+
+
+def read_file(
+    path: str | Path, *, subject: Subject | None = None, settings: Settings = _DEFAULT
+) -> PhotoRead:
+    """Load and read a photo file.
+
+    Raises
+    ------
+    UnreadablePhotoError : the file is not a photo.
+    OSError : the file is missing or may not be opened.
+    """
+    return read_photo(load_photo(path, settings), subject=subject, settings=settings)
+
+
+def read_photo(photo: Photo, *, subject: Subject | None = None, settings: Settings = _DEFAULT) -> PhotoRead:
+    """Read a photo.
+
+    Parameters
+    ----------
+    photo : as `vision.photo.load_photo` gives it
+    subject : what the person says the photo shows; None to guess
+    settings : every threshold
+
+    Returns
+    -------
+    The reading and its views. A photo without any piece gives no tiles and the flag NOTHING_FOUND.
+    """
+    pixels = photo.pixels
+    card = find_card(pixels, settings)
+    chart = find_chart(pixels, settings, card)
+    correction = fit_correction(card, chart, settings)
+    labels = find_labels(pixels, settings.labels)
+    keep_out = [card.corners_px] if card is not None else []
+    if chart is not None:
+        middle = chart.corners_px.mean(axis=0)
+        keep_out.append(middle + settings.tiles.chart_board_share * (chart.corners_px - middle))
+    keep_out += [label_strip(label, settings.labels) for label in labels]
+    pieces = find_pieces(
+        pixels, keep_out, flat=card is not None or chart is not None, subject=subject, settings=settings.tiles
+    )
+    flags = _photo_flags(photo, card, correction, pixels, settings)
+    if not pieces:
+        flags.append(Flag.NOTHING_FOUND)
+    calibration = _calibration(card, correction)
+    codes = join_labels(labels, [piece.outline_px for piece in pieces], settings.labels)
+    tiles, views = [], []
+    for piece, code in zip(pieces, codes, strict=True):
+        tile, view = _read_piece(pixels, piece, card, correction, calibration, settings)
+        tiles.append(replace(tile, label=code))
+        views.append(view)
+    reading = PhotoReading(
+        photo=photo.name,
+        sha256=photo.sha256,
+        calibration=calibration,
+        tiles=tuple(tiles),
+        flags=tuple(dict.fromkeys(flags)),
+    )
+    return PhotoRead(reading, tuple(views))
+
+
+def _read_piece(
+    pixels: ByteImage,
+    piece: Piece,
+    card: FoundCard | None,
+    correction: Correction,
+    calibration: Calibration,
+    settings: Settings,
+) -> tuple[TileReading, TileView]:
+    view = straighten(pixels, piece, None if card is None else card.to_mm, settings.tiles)
+    surface, clipped = _surface(view, piece, correction, settings)
+    marks = find_marks(surface, settings.marks)
+    crazing, crazed = detect_crazing(surface, settings.crazing)
+    crawling, crawled = detect_crawling(surface, settings.crawling)
+    doubt = ColourDoubt(calibration.kind, calibration.residual_delta_e_00)
+    glaze = measure_glaze_colour(surface, doubt, settings.colour, marks)
+    gloss = measure_gloss(surface, settings.gloss)
+    smallest_px = smallest_diameter_px(surface.blur_px, settings.marks)
+    area_cm2 = _clear_area_cm2(surface)
+    density = mark_density(marks, area_cm2)
+    tile = TileReading(
+        subject=piece.subject,
+        outline_px=tuple((float(x), float(y)) for x, y in piece.outline_px),
+        glaze=glaze,
+        body=measure_body_colour(surface, settings.colour),
+        gloss=gloss,
+        marks=marks,
+        density_per_cm2=density,
+        crazing=crazing,
+        crawling=crawling,
+        faults=call_faults(piece.subject, marks, crazing, crawling, area_cm2, density),
+        width_mm=view.width_mm,
+        height_mm=view.height_mm,
+        view_mm_per_px=view.mm_per_px,
+        smallest_mark_mm=None if view.mm_per_px is None else smallest_px * view.mm_per_px,
+        flags=_tile_flags(
+            piece, view, surface, crazing, gloss.proxy, glaze is None, clipped, smallest_px, settings
+        ),
+    )
+    picture = TileView(
+        surface.image, surface.glazed, surface.bare, surface.glint, crazed, crawled, view.to_photo
+    )
+    return tile, picture
+
+
+def _surface(
+    view: StraightView, piece: Piece, correction: Correction, settings: Settings
+) -> tuple[Surface, float]:
+    """Correct a view's colours and part it; also gives the clipped fraction of the piece."""
+    full = (view.image >= settings.tiles.clipped_code).all(axis=2) & view.piece
+    clipped = float(full.sum()) / max(1, int(view.piece.sum()))
+    x, y = piece.frame_px.mean(axis=0)
+    image = correct_image(correction, view.image, float(shading_gain(correction, x, y)))
+    lab = srgb8_to_lab(image)
+    parts = part_surface(lab, view.piece, piece.subject, settings.tiles)
+    blur = measure_blur(view.image, None, settings.tiles)
+    surface = Surface(
+        image=image,
+        lab=lab,
+        piece=view.piece,
+        glazed=parts.glazed,
+        bare=parts.bare,
+        glint=np.asarray(parts.glint | (full & parts.glazed), dtype=np.bool_),
+        mm_per_px=view.mm_per_px,
+        subject=piece.subject,
+        blur_px=settings.tiles.blur_unknown_px if blur is None else blur,
+    )
+    return surface, clipped
+
+
+def _clear_area_cm2(surface: Surface) -> float | None:
+    """Give the glazed area that no reflection hides, None without scale."""
+    if surface.mm_per_px is None:
+        return None
+    return int((surface.glazed & ~surface.glint).sum()) * surface.mm_per_px**2 / 100.0
+
+
+def _calibration(card: FoundCard | None, correction: Correction) -> Calibration:
+    return Calibration(
+        kind=correction.kind,
+        mm_per_px=None if card is None else card.mm_per_px,
+        residual_delta_e_00=correction.residual_delta_e_00,
+    )
+
+
+def _photo_flags(
+    photo: Photo, card: FoundCard | None, correction: Correction, pixels: ByteImage, settings: Settings
+) -> list[Flag]:
+    flags = list(photo.flags)
+    if card is None:
+        flags += [Flag.NO_CARD, Flag.NO_SCALE]
+    else:
+        flags += list(card.flags)
+    flags += list(correction.flags)
+    if correction.kind is CalibrationKind.NONE:
+        flags.append(Flag.COLOUR_UNCORRECTED)
+    tiles = settings.tiles
+    thin = pixels[::8, ::8]
+    if float(np.percentile(thin, 99)) < tiles.dark_code:
+        flags.append(Flag.TOO_DARK)
+    return flags
+
+
+def _tile_flags(
+    piece: Piece,
+    view: StraightView,
+    surface: Surface,
+    crazing: Crazing,
+    proxy: float | None,
+    no_glaze: bool,
+    clipped: float,
+    smallest_px: float,
+    settings: Settings,
+) -> tuple[Flag, ...]:
+    tiles = settings.tiles
+    flags: list[Flag] = []
+    if piece.guessed:
+        flags.append(Flag.SUBJECT_GUESSED)
+    if piece.edge_cut:
+        flags.append(Flag.EDGE_CUT)
+    if piece.subject is Subject.WARE:
+        flags.append(Flag.CURVED_SURFACE)
+    if view.scale_approximate:
+        flags.append(Flag.SCALE_APPROXIMATE)
+    if view.mm_per_px is None:
+        flags.append(Flag.NO_SCALE)
+    if no_glaze or surface.glazed.sum() < tiles.little_glaze * surface.piece.sum():
+        flags.append(Flag.LITTLE_GLAZE)
+    if proxy is None:
+        flags.append(Flag.NO_REFLECTION)
+    if clipped > tiles.clipped_fraction:
+        flags.append(Flag.CLIPPED_HIGHLIGHTS)
+    if min(view.image.shape[:2]) < tiles.least_view_px:
+        flags.append(Flag.LOW_RESOLUTION)
+    if surface.blur_px > max(tiles.blurred_px, tiles.blurred_fraction * max(view.image.shape)):
+        flags.append(Flag.BLURRED)
+    if crazing.present is None:
+        flags.append(Flag.CRAZING_NOT_ASSESSABLE)
+    if view.mm_per_px is not None:
+        too_small = smallest_px * view.mm_per_px > tiles.pinhole_mm
+    else:
+        too_small = min(view.image.shape[:2]) < tiles.least_view_px or surface.blur_px > tiles.blurred_px
+    if too_small:
+        flags.append(Flag.PINHOLES_NOT_ASSESSABLE)
+    return tuple(flags)
