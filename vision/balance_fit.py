@@ -217,7 +217,7 @@ def fit_chart(
 def _fit_shaded(
     patches: tuple[PatchSample, ...], card_shade: Shade | None, settings: BalanceSettings
 ) -> tuple[Fit, Floats]:
-    """Fit without shading, with the card's slope and with the chart's own; give the best and what it leaves."""
+    """Fit without shading, with the card's slope, with the chart's own; give the best and what it leaves."""
     seen = np.array([p.linear_rgb for p in patches])
     lab = np.array([p.lab for p in patches])
     wanted = lab_to_linear(lab).astype(np.float64)

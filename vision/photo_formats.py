@@ -240,8 +240,9 @@ def _to_srgb(image: Image.Image, exif: _Exif, profile: bytes | None) -> tuple[By
 def _decode_pillow(data: bytes, name: str, settings: PhotoSettings, kind: str) -> Decoded:
     with _quiet():
         image = _open(data, name, kind, settings)
-        exif, profile = _exif(image), image.info.get("icc_profile")
         image.load()
+        # read only now: Pillow turns TIFF while loading and drops the tag, and PNG may keep EXIF at its end
+        exif, profile = _exif(image), image.info.get("icc_profile")
         if image.mode.startswith("I;16"):
             image = Image.fromarray(_eight_bits(np.asarray(image)))
         if image.mode in ("I", "F"):
@@ -257,11 +258,14 @@ def _eight_bits(array: NDArray[Any]) -> NDArray[np.uint8]:
 
 
 def _decode_sixteen(data: bytes, name: str, settings: PhotoSettings, kind: str) -> Decoded:
-    """Decode 16-bit colour, which Pillow would cut short, with OpenCV."""
+    """Decode 16-bit colour, which Pillow would cut short, with OpenCV.
+
+    OpenCV turns TIFF whatever its flags say (seen with 5.0), and PNG never with these.
+    """
     with _quiet():
         image = _open(data, name, kind, settings)
         exif, profile = _exif(image), image.info.get("icc_profile")
-    array = _cv2_decode(data, cv2.IMREAD_UNCHANGED)
+    array = _cv2_decode(data, cv2.IMREAD_UNCHANGED | cv2.IMREAD_IGNORE_ORIENTATION)
     if array is None or array.dtype != np.uint16:
         return _decode_pillow(data, name, settings, kind)
     array = _eight_bits(array)
@@ -272,7 +276,7 @@ def _decode_sixteen(data: bytes, name: str, settings: PhotoSettings, kind: str) 
     else:
         small = Image.fromarray(cv2.cvtColor(array, cv2.COLOR_BGR2RGB))
     pixels, flags = _to_srgb(_over_white(small), exif, profile)
-    return Decoded(pixels, exif.turn, flags, exif.taken_at)
+    return Decoded(pixels, 1 if kind == "tiff" else exif.turn, flags, exif.taken_at)
 
 
 def _cv2_decode(data: bytes, how: int) -> NDArray[Any] | None:
