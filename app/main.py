@@ -11,8 +11,8 @@ from app.theme import logo, page_style
 _VIEWS = Path(__file__).with_name("views")
 
 
-def _page(name: str, *, default: bool = False) -> st.Page:
-    return st.Page(_VIEWS / f"{name}.py", title=name.capitalize(), url_path=name, default=default)
+def _page(name: str) -> st.Page:
+    return st.Page(_VIEWS / f"{name}.py", title=name.capitalize(), url_path=name)
 
 
 st.set_page_config(page_title="Glostbook", layout="wide")
@@ -20,8 +20,9 @@ st.html(page_style())
 st.logo(logo(), size="large")
 st.navigation(
     [
-        _page("shelf", default=True),
+        st.Page(_VIEWS / "start.py", title="Glostbook", default=True, visibility="hidden"),
         _page("unload"),
+        _page("shelf"),
         _page("match"),
         _page("why"),
         _page("glazes"),

@@ -67,6 +67,7 @@ def server_command(port: int) -> list[str]:
         "--client.toolbarMode=minimal",
         "--client.showErrorDetails=none",
         "--client.showErrorLinks=false",
+        "--runner.magicEnabled=false",
         "--logger.level=warning",
         *streamlit_options(),
     ]

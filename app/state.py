@@ -12,6 +12,7 @@ from typing import TypeVar, cast
 import streamlit as st
 
 from app.services.reading import ReadItem
+from app.services.unloading import Row, new_rows
 
 __all__ = ["Unloading", "choose_piece", "chosen_piece", "remember", "remembered", "unloading"]
 
@@ -25,17 +26,38 @@ class Unloading:
     Attributes
     ----------
     load_id : the load chosen for these photos
-    items : photos read in this session, by digest
-    order : digests in the order given
+    items : photos read in this session, by digest, in the order given
+    rows : the table as last set; `edited` is the same with what a person typed since
+    table_round : changes when the table is set anew, so that its editor starts afresh
     upload_round : changes when the upload field is to be emptied
-    filed : sentences about what was filed last
+    told : sentences about what was filed last
     """
 
     load_id: int | None = None
     items: dict[str, ReadItem] = field(default_factory=dict)
-    order: list[str] = field(default_factory=list)
+    rows: list[Row] = field(default_factory=list)
+    edited: list[Row] = field(default_factory=list)
+    table_round: int = 0
     upload_round: int = 0
-    filed: list[str] = field(default_factory=list)
+    told: list[str] = field(default_factory=list)
+
+    def set_rows(self, rows: list[Row]) -> None:
+        """Set the table anew, its photos numbered as they stand."""
+        numbers = {digest: number for number, digest in enumerate(self.items, start=1)}
+        self.rows = [{**row, "photo": numbers[row["digest"]]} for row in rows if row["digest"] in numbers]
+        self.edited = self.rows
+        self.table_round += 1
+
+    def take(self, item: ReadItem) -> None:
+        """Add a photo; one that is here already is read anew, its pieces' rows with it."""
+        kept = [row for row in self.edited if row["digest"] != item.sha256]
+        self.items[item.sha256] = item
+        self.set_rows([*kept, *new_rows(item)])
+
+    def drop(self, digest: str) -> None:
+        """Take a photo out, filed or left out."""
+        self.items.pop(digest, None)
+        self.set_rows(self.edited)
 
 
 def _kept(key: str, make: Callable[[], _T]) -> _T:

@@ -14,6 +14,9 @@ __all__ = ["ACCENT", "MARK_COLOURS", "logo", "page_style", "streamlit_options"]
 ACCENT = "#6a3d5d"
 """Manganese plum: 8:1 on the light ground, and no glaze fault is drawn in it."""
 
+_LOGO_INK = "#935f84"
+"""The accent between its light and dark values: over 3.5:1 on both grounds, for the name's large letters."""
+
 MARK_COLOURS: dict[str, str] = {
     "pinhole": "#0b6fb8",
     "blister": "#c2410c",
@@ -69,6 +72,6 @@ def logo() -> str:
         '<rect x="3" y="3" width="20" height="30" fill="#b9a58d"/>'
         f'<path d="M3 3h20v21q-5 3 -10 0t-10 1z" fill="{ACCENT}" opacity="0.55"/>'
         f'<path d="M3 3h20v11q-6 3 -11 0t-9 1z" fill="{ACCENT}"/>'
-        f'<text x="34" y="25" font-family="Source Serif Pro, Source Serif, Georgia, serif" font-size="22"'
-        f' font-weight="600" fill="{ACCENT}">Glostbook</text></svg>'
+        '<text x="34" y="25" font-family="Source Serif Pro, Source Serif, Georgia, serif" font-size="22"'
+        f' font-weight="600" fill="{_LOGO_INK}">Glostbook</text></svg>'
     )

@@ -97,6 +97,7 @@ def _told(reading: PhotoReading) -> str:
     lines += [f"  ! {flag_advice(flag)}" for flag in reading.flags]
     for number, tile in enumerate(reading.tiles, start=1):
         lines += _told_tile(number, tile)
+        lines += [f"     ! {flag_advice(flag)}" for flag in tile.flags if flag not in reading.flags]
     return "\n".join(lines)
 
 
@@ -115,7 +116,6 @@ def _told_tile(number: int, tile: TileReading) -> list[str]:
     if tile.faults:
         told = ", ".join(f"{call.fault} ({doubt_words(call.probability)})" for call in tile.faults)
         lines.append(f"     faults: {told}")
-    lines += [f"     ! {flag_advice(flag)}" for flag in tile.flags]
     return lines
 
 

@@ -60,6 +60,7 @@ class ReadItem:
     advice : the sentence and next step where it failed, else None
     preview : JPEG of the photo with outlines drawn and numbered; None where it failed
     views : JPEG of each straightened piece, by tile index
+    trouble : why it could not be filed, once that was tried
     """
 
     name: str
@@ -69,6 +70,7 @@ class ReadItem:
     advice: Advice | None = None
     preview: bytes | None = None
     views: dict[int, bytes] | None = None
+    trouble: Advice | None = None
 
 
 def find_photos(names: Iterable[str]) -> tuple[list[Path], list[tuple[str, Advice]]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-from catalog.records import Body, ConeResult, Layer, Load, Recipe, RecipeLine
+from catalog.records import Body, ConeResult, Layer, Load, Recipe
 from catalog.store import Catalog
 
 __all__ = [
@@ -78,16 +78,3 @@ def day_words(day: date) -> str:
 def save_cones(catalog: Catalog, load_id: int, cones: Sequence[ConeResult]) -> Load:
     """Keep the witness cones of a load as they were read, shelf by shelf."""
     return catalog.update_load(load_id, cones=list(cones))
-
-
-def save_recipe(catalog: Catalog, recipe: Recipe, lines: Sequence[RecipeLine]) -> Recipe:
-    """Keep changed lines as the glaze's next revision; all else stays as it was."""
-    return catalog.add_recipe(
-        recipe.name,
-        list(lines),
-        cone_low=recipe.cone_low,
-        cone_high=recipe.cone_high,
-        intended=recipe.intended,
-        facts=recipe.facts,
-        notes=recipe.notes,
-    )

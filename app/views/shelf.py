@@ -30,7 +30,7 @@ def filters() -> dict[str, object]:
         fault = _choice("Fault", FAULTS, "fault")
         kind = _choice("Kind", PIECE_KINDS, "kind", KIND_WORDS)
         text = st.text_input(
-            "Search", value=state.remembered("shelf_text", ""), placeholder="code or word", width=170
+            "Search", value=state.remembered("shelf_text", ""), placeholder="code or word", width=158
         )
     state.remember("shelf_text", text)
     chosen = {
@@ -53,7 +53,7 @@ def _choice(label: str, options, key: str, words: dict[str, str] | None = None) 
         index=names.index(kept) if kept in names else None,
         placeholder="any",
         format_func=lambda name: (words or {}).get(name, name),
-        width=170,
+        width=158,
     )
     state.remember(f"shelf_{key}", chosen)
     return chosen
@@ -73,7 +73,7 @@ def gallery() -> None:
     if pages > 1:
         page = st.number_input(f"Page of {pages}", 1, pages, 1, width=140)
     st.caption("1 piece" if total == 1 else f"{total} pieces. Choose a code to open one.")
-    with st.container(horizontal=True, gap="medium"):
+    with st.container(horizontal=True, gap=None):
         for piece in catalog.pieces(limit=PAGE, offset=(page - 1) * PAGE, order="code", **chosen):
             if shelf_piece(piece, key=f"open_{piece.code}"):
                 state.choose_piece(piece.code)

@@ -18,6 +18,7 @@ __all__ = ["jpeg_bytes", "marked_view", "outlined_photo", "small_copy"]
 
 _PREVIEW_SIDE_PX = 1100
 _MARK_GAP_PX = 3
+_RING_GAP_PX = 5
 _LABEL_PX = 26
 _MARK_VIEW_SIDE_PX = 1400
 
@@ -96,22 +97,20 @@ def marked_view(data: bytes, marks: Sequence[Mark], kinds: Collection[str]) -> b
             continue
         x, y = mark.x_px * scale, mark.y_px * scale
         r = mark.diameter_px * scale / 2 + _MARK_GAP_PX
-        colour = MARK_COLOURS[str(mark.kind)]
-        for width, ink in ((4, "#ffffff"), (2, colour)):
-            _ring(draw, str(mark.kind), x, y, r, ink, width)
+        _ring(draw, str(mark.kind), x, y, r)
     return jpeg_bytes(image, quality=92)
 
 
-def _ring(draw: ImageDraw.ImageDraw, kind: str, x: float, y: float, r: float, ink: str, width: int) -> None:
-    box = (x - r, y - r, x + r, y + r)
-    match kind:
-        case "crater":
-            draw.rectangle(box, outline=ink, width=width)
-        case "speck":
-            points = [(x, y - r), (x + r, y), (x, y + r), (x - r, y), (x, y - r)]
-            draw.line(points, fill=ink, width=width)
-        case "blister":
-            draw.ellipse(box, outline=ink, width=width)
-            draw.ellipse((x - r - 4, y - r - 4, x + r + 4, y + r + 4), outline=ink, width=width)
-        case _:
-            draw.ellipse(box, outline=ink, width=width)
+def _ring(draw: ImageDraw.ImageDraw, kind: str, x: float, y: float, r: float) -> None:
+    """Draw one mark's sign in its colour between two white hairs: ring, double ring, square or diamond."""
+    ink = MARK_COLOURS[kind]
+    for grow in (0, _RING_GAP_PX) if kind == "blister" else (0,):
+        for outer, colour, width in ((r + grow + 1, "#ffffff", 4), (r + grow, ink, 2)):
+            box = (x - outer, y - outer, x + outer, y + outer)
+            if kind == "crater":
+                draw.rectangle(box, outline=colour, width=width)
+            elif kind == "speck":
+                points = [(x, y - outer), (x + outer, y), (x, y + outer), (x - outer, y)]
+                draw.polygon(points, outline=colour, width=width)
+            else:
+                draw.ellipse(box, outline=colour, width=width)

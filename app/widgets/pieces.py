@@ -28,7 +28,7 @@ from vision.reading import TileReading
 __all__ = ["glaze_words", "layer_words", "piece_alt", "reading_words", "shelf_piece"]
 
 _SURE = 0.8
-_SLOT_PX = 148
+_SLOT_PX = 152
 _THUMB_PX = 320
 
 
@@ -64,7 +64,7 @@ def shelf_piece(piece: Piece, *, key: str, under: str = "") -> bool:
     key : the button's own key
     under : a line of words below, such as a colour difference
     """
-    with st.container(width=_SLOT_PX, gap="small"):
+    with st.container(width=_SLOT_PX, gap=None, key=f"slot_{key}"):
         picture = None
         if piece.readings:
             try:
@@ -80,7 +80,7 @@ def shelf_piece(piece: Piece, *, key: str, under: str = "") -> bool:
         clay = "clay not said" if piece.body is None else piece.body.name
         lines = [glaze_words(piece), clay, *([under] if under else [])]
         told = "".join(f'<span class="gb-line">{escape(line)}</span>' for line in lines)
-        st.html(f'<div class="gb-board">{told}{faults}</div>')
+        st.html(f'<div class="gb-slot">{told}{faults}</div>')
     return opened
 
 

@@ -67,7 +67,7 @@ def difference_words(delta_e_00: float) -> str:
 
 def lab_words(lab: Lab) -> str:
     """Give a colour as L*, a*, b* with one decimal."""
-    return f"L* {lab.lightness:.1f}  a* {_signed(lab.a_star)}  b* {_signed(lab.b_star)}"
+    return f"L* {lab.lightness:.1f}, a* {_signed(lab.a_star)}, b* {_signed(lab.b_star)}"
 
 
 def colour_words(glaze: GlazeColour | None) -> str:
@@ -79,7 +79,7 @@ def colour_words(glaze: GlazeColour | None) -> str:
         f"a* {_signed(glaze.lab.a_star)}",
         f"b* {_signed(glaze.lab.b_star)}",
     )
-    return "  ".join(f"{value} ± {doubt:.1f}" for value, doubt in zip(values, glaze.lab_sd, strict=True))
+    return ", ".join(f"{value} ± {doubt:.1f}" for value, doubt in zip(values, glaze.lab_sd, strict=True))
 
 
 def _signed(value: float) -> str:
@@ -96,15 +96,16 @@ def finish_words(gloss: Gloss) -> str:
 
 def density_words(density: Mapping[str, float | None], counts: Mapping[str, int]) -> list[str]:
     """Give each kind of mark with its number per cm², or its bare count where the photo has no scale."""
-    words = []
+    words, bare = [], []
     for kind, value in density.items():
         found = counts.get(kind, 0)
+        name = kind if found == 1 else plural(kind)
         if value is None and found:
-            words.append(
-                f"{found} {plural(kind) if found != 1 else kind} seen, no scale to count them per cm²"
-            )
+            bare.append(f"{found} {name}")
         elif value is not None and found:
             words.append(f"{value:.1f} {plural(kind)} per cm² ({found} seen)")
+    if bare:
+        words.append(f"{', '.join(bare)} seen; without scale they are not counted per cm²")
     return words or ["no marks seen"]
 
 

@@ -1,0 +1,101 @@
+"""Commands that ask the catalogue: which tile has this colour, why did this fault come about."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from typing import TYPE_CHECKING, Any
+
+from app.words.measures import difference_words
+from catalog.store import Catalog
+
+if TYPE_CHECKING:
+    from catalog.causes.diagnosis import Diagnosis
+    from catalog.records import ColourMatch
+
+__all__ = ["match", "why"]
+
+_CAUSES_TOLD = 6
+
+
+def write_json(value: Any) -> None:
+    """Write the result as JSON: readable, no NaN."""
+    json.dump(value, sys.stdout, indent=1, ensure_ascii=False, allow_nan=False)
+    sys.stdout.write("\n")
+
+
+def match(args: argparse.Namespace) -> int:
+    """Give the filed pieces nearest to a colour."""
+    from app.services.colours import nearest_pieces
+    from vision.reading import Lab
+
+    with Catalog.open() as catalog:
+        found = nearest_pieces(catalog, Lab(*args.lab), limit=args.limit)
+    if args.json:
+        write_json([_match_record(m) for m in found])
+        return 0
+    if not found:
+        sys.stderr.write("No piece is filed yet. File some with: glostbook unload PHOTO... --load NAME\n")
+    for m in found:
+        glazes = " under ".join(layer.name for layer in m.piece.layers) or "glaze not said"
+        uncorrected = ", colour not corrected" if m.calibration_kind == "none" else ""
+        words = difference_words(m.delta_e_00)
+        sys.stdout.write(f"{m.piece.code}\t{m.delta_e_00:.1f}\t{words}{uncorrected}\t{glazes}\n")
+    return 0
+
+
+def _match_record(found: ColourMatch) -> dict[str, Any]:
+    piece = found.piece
+    return {
+        "tile": piece.code,
+        "delta_e_00": round(found.delta_e_00, 3),
+        "difference": difference_words(found.delta_e_00),
+        "lab": [round(value, 2) for value in found.lab.as_tuple()],
+        "fraction": round(found.fraction, 4),
+        "calibration": found.calibration_kind,
+        "outdated": found.outdated,
+        "glazes": [layer.name for layer in piece.layers],
+        "body": None if piece.body is None else piece.body.name,
+        "load": None if piece.load is None else piece.load.name,
+    }
+
+
+def why(args: argparse.Namespace) -> int:
+    """Rank the causes of a fault, of a filed piece or of facts in a file."""
+    diagnosis = _from_facts(args) if args.facts is not None else _of_piece(args)
+    if args.json:
+        write_json(diagnosis.to_dict())
+    else:
+        sys.stdout.write(_told(diagnosis) + "\n")
+    return 0
+
+
+def _of_piece(args: argparse.Namespace) -> Diagnosis:
+    from app.services.causes import why as explained
+
+    with Catalog.open() as catalog:
+        return explained(catalog, args.tile, args.fault)
+
+
+def _from_facts(args: argparse.Namespace) -> Diagnosis:
+    from app.services.causes import why_from_file
+
+    return why_from_file(args.facts, args.fault)
+
+
+def _told(diagnosis: Diagnosis) -> str:
+    """Give a diagnosis as plain lines: cautions first, then causes, then trials."""
+    lines = [f"! {words}" for words in diagnosis.cautions]
+    lines += ["", f"Likely causes of: {diagnosis.fault} (of 100 cases like this in a small set)"]
+    for cause in diagnosis.causes[:_CAUSES_TOLD]:
+        lines.append(f"{cause.probability * 100:3.0f}  {cause.title}")
+        lines += [f"       for: {line.text()}" for line in cause.evidence_for]
+        lines += [f"       against: {line.text()}" for line in cause.evidence_against]
+        if cause.remedy:
+            lines.append(f"       what helps: {cause.remedy}")
+    lines += list(diagnosis.notes)
+    if diagnosis.next_trials:
+        lines += ["", "What to try next"]
+        lines += [f"  {trial.trial} ({trial.cost})" for trial in diagnosis.next_trials]
+    return "\n".join(lines)

@@ -1,0 +1,27 @@
+"""Commands on recipes and schedules in files."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from app.commands.asking import write_json
+
+__all__ = ["formula"]
+
+
+def formula(args: argparse.Namespace) -> int:
+    """Work out a recipe's unity formula."""
+    from app.services.glazes import expansion_rows, formula_rows
+    from catalog.glaze.report import formula_report
+
+    report = formula_report(Path(args.recipe))
+    if args.json:
+        write_json(report.to_dict())
+        return 0
+    rows = [*formula_rows(report), *expansion_rows(report)]
+    sys.stdout.write("".join(f"{name}\t{value}\n" for name, value in rows))
+    for words in (*report.cautions, *report.notes):
+        sys.stdout.write(f"! {words}\n")
+    return 0
