@@ -60,6 +60,7 @@ class PieceFilter(TypedDict, total=False):
     recipe_id: int | None
     recipe_name: str | None
     fault: str | None
+    faulty: bool | None
     finish: str | None
     text: str | None
     codes: Sequence[str] | None
@@ -104,6 +105,9 @@ def _conditions(filters: PieceFilter) -> list[ColumnElement[bool]]:
         found.append(
             exists().where(PieceFaultRow.piece_id == PieceRow.id, PieceFaultRow.fault == fault_word(fault))
         )
+    if (faulty := filters.get("faulty")) is not None:
+        any_fault = exists().where(PieceFaultRow.piece_id == PieceRow.id)
+        found.append(any_fault if faulty else ~any_fault)
     if (finish := filters.get("finish")) is not None:
         found.append(PieceRow.readings.any(finish=finish, superseded_by_id=None))
     if (sha256 := filters.get("photo_sha256")) is not None:

@@ -1,5 +1,6 @@
 """A fresh catalogue for each test, and made-up readings to file in it."""
 
+import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -83,7 +84,16 @@ def home(tmp_path: Path) -> Path:
     return tmp_path / "home"
 
 
+@pytest.fixture(scope="session")
+def fresh_home(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A fresh catalogue, made once: making one runs all migrations."""
+    place = tmp_path_factory.mktemp("fresh") / "home"
+    Catalog.open(place).close()
+    return place
+
+
 @pytest.fixture
-def catalog(home: Path) -> Iterator[Catalog]:
+def catalog(home: Path, fresh_home: Path) -> Iterator[Catalog]:
+    shutil.copytree(fresh_home, home)
     with Catalog.open(home) as opened:
         yield opened

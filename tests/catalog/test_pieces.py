@@ -67,6 +67,8 @@ def codes(found):
         ({"fault": "blister"}, "T-0001"),
         ({"fault": "crazed"}, "T-0002"),
         ({"fault": "pinholed"}, ""),
+        ({"faulty": True}, "T-0001 T-0002"),
+        ({"faulty": False, "kind": "tile"}, "T-0003 T-0004 T-0005"),
         ({"finish": "matt"}, "T-0005"),
         ({"codes": ["t-0002", "W-0001", "nope"]}, "T-0002 W-0001"),
         ({"codes": []}, ""),

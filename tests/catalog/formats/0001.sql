@@ -20,7 +20,7 @@ CREATE TABLE body (
 	CONSTRAINT uq_body_name_key UNIQUE (name_key), 
 	CONSTRAINT uq_body_uid UNIQUE (uid)
 );
-INSERT INTO "body" VALUES(1,'163518116acd4018a4bfd385703dc38a','White','white','stoneware','6',1.8,'{"body.bisque_cone": "04"}','fine grog','2026-11-25 00:40:14.486138');
+INSERT INTO "body" VALUES(1,'e03f7d3e6b2140219bf23ac30a477ad2','White','white','stoneware','6',1.8,'{"body.bisque_cone": "04"}','fine grog','2026-11-25 00:46:36.426353');
 CREATE TABLE counter (
 	name VARCHAR(64) NOT NULL, 
 	value INTEGER NOT NULL, 
@@ -45,8 +45,8 @@ CREATE TABLE judgement (
 	CONSTRAINT fk_judgement_piece_id_piece FOREIGN KEY(piece_id) REFERENCES piece (id) ON DELETE CASCADE, 
 	CONSTRAINT uq_judgement_uid UNIQUE (uid)
 );
-INSERT INTO "judgement" VALUES(1,'41bbc487c8a1430c83d4398bdb1763de',1,'fault','blistered','absent','Ana','felt smooth','2026-11-25 00:40:14.655194',NULL);
-INSERT INTO "judgement" VALUES(2,'28551accbb5d4b9d998cb7239b15026e',1,'cause','B01_overfire','refuted','','','2026-11-25 00:40:14.683183','2026-11-25 00:40:14.701112');
+INSERT INTO "judgement" VALUES(1,'bffcb56fb41145f8ac36f5633f0646fb',1,'fault','blistered','absent','Ana','felt smooth','2026-11-25 00:46:36.723705',NULL);
+INSERT INTO "judgement" VALUES(2,'cefcd29265d14fe785e42d8171660fed',1,'cause','B01_overfire','refuted','','','2026-11-25 00:46:36.763444','2026-11-25 00:46:36.801178');
 CREATE TABLE layer (
 	piece_id INTEGER NOT NULL, 
 	position INTEGER NOT NULL, 
@@ -79,7 +79,7 @@ CREATE TABLE load (
 	CONSTRAINT ck_load_kind CHECK (kind IN ('bisque', 'glaze')), 
 	CONSTRAINT uq_load_uid UNIQUE (uid)
 );
-INSERT INTO "load" VALUES(1,'4118f0ed431b49fc9a613170c0779756','October','glaze','Small','2026-10-19','6','oxidation','{"firing.kiln": "electric"}','went over','2026-11-25 00:40:14.505284');
+INSERT INTO "load" VALUES(1,'50469f45776342d6b4bc7330a673de62','October','glaze','Small','2026-10-19','6','oxidation','{"firing.kiln": "electric"}','went over','2026-11-25 00:46:36.473863');
 CREATE TABLE load_cone (
 	load_id INTEGER NOT NULL, 
 	position INTEGER NOT NULL, 
@@ -128,8 +128,8 @@ CREATE TABLE photo (
 	CONSTRAINT ck_photo_sha256 CHECK (length(sha256) = 64), 
 	CONSTRAINT ck_photo_size_bytes CHECK (size_bytes > 0)
 );
-INSERT INTO "photo" VALUES('0fea0367afa2962538b3f8d456ed3466dff2e08c09bd4fa23e8ffea65909d08b','photo.jpg',11,'2026-11-25 00:40:14.534758');
-INSERT INTO "photo" VALUES('56465c77b321069f39577693ce1d8d2fa8a95021f884ff90b4b35c603588aeb8','second.jpg',12,'2026-11-25 00:40:14.616586');
+INSERT INTO "photo" VALUES('0fea0367afa2962538b3f8d456ed3466dff2e08c09bd4fa23e8ffea65909d08b','photo.jpg',11,'2026-11-25 00:46:36.519278');
+INSERT INTO "photo" VALUES('56465c77b321069f39577693ce1d8d2fa8a95021f884ff90b4b35c603588aeb8','second.jpg',12,'2026-11-25 00:46:36.656635');
 CREATE TABLE piece (
 	id INTEGER NOT NULL, 
 	uid VARCHAR(32) NOT NULL, 
@@ -149,8 +149,8 @@ CREATE TABLE piece (
 	CONSTRAINT fk_piece_load_id_load FOREIGN KEY(load_id) REFERENCES load (id) ON DELETE RESTRICT, 
 	CONSTRAINT uq_piece_uid UNIQUE (uid)
 );
-INSERT INTO "piece" VALUES(1,'2e7a2677e34b4f2ba15229f9b2db1336','T-0001','t-0001','tile',1,1,'top','{"application.sg": 1.45}','rim','2026-11-25 00:40:14.551015',NULL);
-INSERT INTO "piece" VALUES(2,'709cb62d53554403a87e94538e38d09b','T-0002','t-0002','tile',NULL,1,NULL,'{}','','2026-11-25 00:40:14.590579','2026-11-25 00:40:14.716152');
+INSERT INTO "piece" VALUES(1,'b4eb300df38b4ae59923fe8fee00767e','T-0001','t-0001','tile',1,1,'top','{"application.sg": 1.45}','rim','2026-11-25 00:46:36.542936',NULL);
+INSERT INTO "piece" VALUES(2,'aea82f49f7ca4fd59fb22d8f4327c468','T-0002','t-0002','tile',NULL,1,NULL,'{}','','2026-11-25 00:46:36.613468','2026-11-25 00:46:36.824189');
 CREATE TABLE piece_fault (
 	piece_id INTEGER NOT NULL, 
 	fault VARCHAR NOT NULL, 
@@ -184,9 +184,9 @@ CREATE TABLE reading (
 	CONSTRAINT fk_reading_superseded_by_id_reading FOREIGN KEY(superseded_by_id) REFERENCES reading (id) ON DELETE SET NULL, 
 	CONSTRAINT uq_reading_uid UNIQUE (uid)
 );
-INSERT INTO "reading" VALUES(1,'f401311925254917a79aeaca60b32e97',1,'0fea0367afa2962538b3f8d456ed3466dff2e08c09bd4fa23e8ffea65909d08b',0,'card',0.07,1.2,'[]','{"photo": 1, "card": 1, "balance": 1, "tiles": 1, "colour": 1, "gloss": 1, "marks": 1, "crazing": 1, "crawling": 1}',1,'gloss','{"subject": "tile", "outline_px": [[0.0, 0.0], [80.0, 0.0], [80.0, 150.0], [0.0, 150.0]], "label": null, "width_mm": null, "height_mm": null, "view_mm_per_px": null, "smallest_mark_mm": null, "glaze": {"lab": [40.0, -2.0, -20.0], "lab_sd": [1.0, 0.5, 0.5], "palette": [{"lab": [40.0, -2.0, -20.0], "fraction": 0.7}, {"lab": [60.0, 5.0, 3.0], "fraction": 0.3}], "area_cm2": 30.0}, "body": null, "gloss": {"proxy": 0.5, "finish": "gloss", "probability": 0.8}, "marks": [], "density_per_cm2": {"pinhole": 0.0, "blister": 0.0, "crater": 0.0, "speck": 0.0}, "crazing": {"present": false, "probability": 0.1, "length_mm_per_cm2": 0.0, "cell_mm": null}, "crawling": {"present": false, "probability": 0.1, "area_fraction": 0.0, "spots": 0}, "faults": [{"fault": "blistered", "probability": 0.9}], "flags": []}','2bcb43cbc8f6b7ef66331532881143fcbae60a879db3a8fb853f645bb24c2b3c','2026-11-25 00:40:14.558366',NULL);
-INSERT INTO "reading" VALUES(2,'c5df6c580f10408290acc0feec01b145',2,'0fea0367afa2962538b3f8d456ed3466dff2e08c09bd4fa23e8ffea65909d08b',1,'card',0.07,1.2,'[]','{"photo": 1, "card": 1, "balance": 1, "tiles": 1, "colour": 1, "gloss": 1, "marks": 1, "crazing": 1, "crawling": 1}',1,'gloss','{"subject": "tile", "outline_px": [[100.0, 0.0], [180.0, 0.0], [180.0, 150.0], [100.0, 150.0]], "label": null, "width_mm": null, "height_mm": null, "view_mm_per_px": null, "smallest_mark_mm": null, "glaze": {"lab": [40.0, -2.0, -20.0], "lab_sd": [1.0, 0.5, 0.5], "palette": [{"lab": [40.0, -2.0, -20.0], "fraction": 1.0}], "area_cm2": 30.0}, "body": null, "gloss": {"proxy": 0.5, "finish": "gloss", "probability": 0.8}, "marks": [], "density_per_cm2": {"pinhole": 0.0, "blister": 0.0, "crater": 0.0, "speck": 0.0}, "crazing": {"present": false, "probability": 0.1, "length_mm_per_cm2": 0.0, "cell_mm": null}, "crawling": {"present": false, "probability": 0.1, "area_fraction": 0.0, "spots": 0}, "faults": [], "flags": []}',NULL,'2026-11-25 00:40:14.591210',NULL);
-INSERT INTO "reading" VALUES(3,'e4e8a9c8370f406ca20fe38edbd41112',1,'56465c77b321069f39577693ce1d8d2fa8a95021f884ff90b4b35c603588aeb8',0,'none',0.07,1.2,'[]','{"photo": 1, "card": 1, "balance": 1, "tiles": 1, "colour": 1, "gloss": 1, "marks": 1, "crazing": 1, "crawling": 1}',1,'gloss','{"subject": "tile", "outline_px": [[0.0, 0.0], [80.0, 0.0], [80.0, 150.0], [0.0, 150.0]], "label": null, "width_mm": null, "height_mm": null, "view_mm_per_px": null, "smallest_mark_mm": null, "glaze": {"lab": [40.0, -2.0, -20.0], "lab_sd": [1.0, 0.5, 0.5], "palette": [{"lab": [40.0, -2.0, -20.0], "fraction": 1.0}], "area_cm2": 30.0}, "body": null, "gloss": {"proxy": 0.5, "finish": "gloss", "probability": 0.8}, "marks": [], "density_per_cm2": {"pinhole": 0.0, "blister": 0.0, "crater": 0.0, "speck": 0.0}, "crazing": {"present": false, "probability": 0.1, "length_mm_per_cm2": 0.0, "cell_mm": null}, "crawling": {"present": false, "probability": 0.1, "area_fraction": 0.0, "spots": 0}, "faults": [], "flags": []}',NULL,'2026-11-25 00:40:14.624571',NULL);
+INSERT INTO "reading" VALUES(1,'a61424841c654aa4b371715bb776568a',1,'0fea0367afa2962538b3f8d456ed3466dff2e08c09bd4fa23e8ffea65909d08b',0,'card',0.07,1.2,'[]','{"photo": 1, "card": 1, "balance": 1, "tiles": 1, "colour": 1, "gloss": 1, "marks": 1, "crazing": 1, "crawling": 1}',1,'gloss','{"subject": "tile", "outline_px": [[0.0, 0.0], [80.0, 0.0], [80.0, 150.0], [0.0, 150.0]], "label": null, "width_mm": null, "height_mm": null, "view_mm_per_px": null, "smallest_mark_mm": null, "glaze": {"lab": [40.0, -2.0, -20.0], "lab_sd": [1.0, 0.5, 0.5], "palette": [{"lab": [40.0, -2.0, -20.0], "fraction": 0.7}, {"lab": [60.0, 5.0, 3.0], "fraction": 0.3}], "area_cm2": 30.0}, "body": null, "gloss": {"proxy": 0.5, "finish": "gloss", "probability": 0.8}, "marks": [], "density_per_cm2": {"pinhole": 0.0, "blister": 0.0, "crater": 0.0, "speck": 0.0}, "crazing": {"present": false, "probability": 0.1, "length_mm_per_cm2": 0.0, "cell_mm": null}, "crawling": {"present": false, "probability": 0.1, "area_fraction": 0.0, "spots": 0}, "faults": [{"fault": "blistered", "probability": 0.9}], "flags": []}','2bcb43cbc8f6b7ef66331532881143fcbae60a879db3a8fb853f645bb24c2b3c','2026-11-25 00:46:36.558421',NULL);
+INSERT INTO "reading" VALUES(2,'6c587d28f60d44ac913334b2845327c8',2,'0fea0367afa2962538b3f8d456ed3466dff2e08c09bd4fa23e8ffea65909d08b',1,'card',0.07,1.2,'[]','{"photo": 1, "card": 1, "balance": 1, "tiles": 1, "colour": 1, "gloss": 1, "marks": 1, "crazing": 1, "crawling": 1}',1,'gloss','{"subject": "tile", "outline_px": [[100.0, 0.0], [180.0, 0.0], [180.0, 150.0], [100.0, 150.0]], "label": null, "width_mm": null, "height_mm": null, "view_mm_per_px": null, "smallest_mark_mm": null, "glaze": {"lab": [40.0, -2.0, -20.0], "lab_sd": [1.0, 0.5, 0.5], "palette": [{"lab": [40.0, -2.0, -20.0], "fraction": 1.0}], "area_cm2": 30.0}, "body": null, "gloss": {"proxy": 0.5, "finish": "gloss", "probability": 0.8}, "marks": [], "density_per_cm2": {"pinhole": 0.0, "blister": 0.0, "crater": 0.0, "speck": 0.0}, "crazing": {"present": false, "probability": 0.1, "length_mm_per_cm2": 0.0, "cell_mm": null}, "crawling": {"present": false, "probability": 0.1, "area_fraction": 0.0, "spots": 0}, "faults": [], "flags": []}',NULL,'2026-11-25 00:46:36.614134',NULL);
+INSERT INTO "reading" VALUES(3,'a29edb100f5d4afca96e397ef11a5310',1,'56465c77b321069f39577693ce1d8d2fa8a95021f884ff90b4b35c603588aeb8',0,'none',0.07,1.2,'[]','{"photo": 1, "card": 1, "balance": 1, "tiles": 1, "colour": 1, "gloss": 1, "marks": 1, "crazing": 1, "crawling": 1}',1,'gloss','{"subject": "tile", "outline_px": [[0.0, 0.0], [80.0, 0.0], [80.0, 150.0], [0.0, 150.0]], "label": null, "width_mm": null, "height_mm": null, "view_mm_per_px": null, "smallest_mark_mm": null, "glaze": {"lab": [40.0, -2.0, -20.0], "lab_sd": [1.0, 0.5, 0.5], "palette": [{"lab": [40.0, -2.0, -20.0], "fraction": 1.0}], "area_cm2": 30.0}, "body": null, "gloss": {"proxy": 0.5, "finish": "gloss", "probability": 0.8}, "marks": [], "density_per_cm2": {"pinhole": 0.0, "blister": 0.0, "crater": 0.0, "speck": 0.0}, "crazing": {"present": false, "probability": 0.1, "length_mm_per_cm2": 0.0, "cell_mm": null}, "crawling": {"present": false, "probability": 0.1, "area_fraction": 0.0, "spots": 0}, "faults": [], "flags": []}',NULL,'2026-11-25 00:46:36.669132',NULL);
 CREATE TABLE recipe (
 	id INTEGER NOT NULL, 
 	uid VARCHAR(32) NOT NULL, 
@@ -205,8 +205,8 @@ CREATE TABLE recipe (
 	CONSTRAINT uq_recipe_name_key_revision UNIQUE (name_key, revision), 
 	CONSTRAINT uq_recipe_uid UNIQUE (uid)
 );
-INSERT INTO "recipe" VALUES(1,'70bf6e7dd4174345a81cecba38fea669','Moss','moss',1,'5','6','["matt"]','{}','','47e5e36314f326edfcfff78fa3a1303e29b53a664efbdbb40de0a78b5c53851b','2026-11-25 00:40:14.495220');
-INSERT INTO "recipe" VALUES(2,'12855efd310044228d8cd8cb1313c29a','Moss','moss',2,'5','6','["matt"]','{}','','aea1ccbb11afb1845b76e885e954e96cb7704157c80cd7e8ecdb02088a46b0e0','2026-11-25 00:40:14.501241');
+INSERT INTO "recipe" VALUES(1,'a13078b2d634485d88ed8fab1f2f0583','Moss','moss',1,'5','6','["matt"]','{}','','47e5e36314f326edfcfff78fa3a1303e29b53a664efbdbb40de0a78b5c53851b','2026-11-25 00:46:36.442431');
+INSERT INTO "recipe" VALUES(2,'8c1bcbc821ef46f7acc9433cf9608c71','Moss','moss',2,'5','6','["matt"]','{}','','aea1ccbb11afb1845b76e885e954e96cb7704157c80cd7e8ecdb02088a46b0e0','2026-11-25 00:46:36.465810');
 CREATE TABLE recipe_line (
 	recipe_id INTEGER NOT NULL, 
 	position INTEGER NOT NULL, 
