@@ -60,7 +60,7 @@ def test_missing_and_changed_files_are_told(files):
         files.read(ABC)
     assert caught.value.path == files.path(ABC)
     files.keep(b"abc")
-    files.path(ABC).write_bytes(b"abd")
+    files.path(ABC).write_bytes(b"xyz")
     with pytest.raises(PhotoDamagedError):
         files.read(ABC)
     assert files.fault_of(ABC) == "damaged"
