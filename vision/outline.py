@@ -56,25 +56,76 @@ def contour_of(mask: BoolMask) -> Points:
     return np.asarray(largest[:, 0, :], dtype=np.float64)
 
 
-def fit_quad(contour: Points) -> tuple[Points, float]:
-    """Fit a quadrilateral round a contour and tell how much of it the contour fills.
+def _robust_line(t: Points, v: Points, slack: float) -> tuple[float, float, float]:
+    """Fit v = c0 + c1 t through as many points as lie within `slack`; also gives their share."""
+    n = len(t)
+    ends = np.linspace(0, n - 1, min(n, 24)).astype(np.intp)
+    i, j = np.meshgrid(ends, ends)
+    apart = (j - i) > 0.3 * n
+    i, j = i[apart], j[apart]
+    slope = (v[j] - v[i]) / (t[j] - t[i])
+    start = v[i] - slope * t[i]
+    close = np.abs(start[:, None] + slope[:, None] * t[None, :] - v[None, :]) <= slack
+    best = int(np.argmax(close.sum(axis=1)))
+    use = close[best]
+    basis = np.stack([np.ones_like(t), t], axis=1)
+    c = np.linalg.lstsq(basis[use], v[use], rcond=None)[0]
+    share = float((np.abs(basis @ c - v) <= slack).mean())
+    return float(c[0]), float(c[1]), share
+
+
+def fit_quad(mask: BoolMask) -> tuple[Points, float, float]:
+    """Fit a quadrilateral to a region by four robust sides, so that bumps and bites hardly move it.
+
+    Parameters
+    ----------
+    mask : (rows, cols) bool, one connected region
 
     Returns
     -------
-    corners : (4, 2), clockwise from the top left
-    fill : area inside the contour over the quadrilateral's, 0..1
+    corners : (4, 2) x, y, clockwise from the top left as seen
+    fill : intersection over union of region and quadrilateral, 0..1
+    straight : share of each side's length that lies on its line, the least of the four sides, 0..1
     """
-    hull = cv2.convexHull(contour.astype(np.float32))
-    if len(hull) < 4:
-        return order_corners(
-            cv2.boxPoints(cv2.minAreaRect(contour.astype(np.float32))).astype(np.float64)
-        ), 0.0
-    quad = cv2.approxPolyN(hull, 4, ensure_convex=True).reshape(-1, 2).astype(np.float64)
-    box = cv2.boxPoints(cv2.minAreaRect(contour.astype(np.float32))).astype(np.float64)
-    if len(quad) != 4 or polygon_area(quad) > 1.1 * polygon_area(box):
-        quad = box
-    area = polygon_area(quad)
-    return order_corners(quad), min(1.0, polygon_area(contour) / area) if area > 0 else 0.0
+    contour = contour_of(mask)
+    box = order_corners(cv2.boxPoints(cv2.minAreaRect(contour.astype(np.float32))).astype(np.float64))
+    quad = box
+    for _ in range(2):
+        width, height = np.hypot(*(box[1] - box[0])), np.hypot(*(box[3] - box[0]))
+        if min(width, height) < 6:
+            return order_corners(quad), 0.0, 0.0
+        pad = 4
+        size = (int(np.ceil(width)) + 2 * pad, int(np.ceil(height)) + 2 * pad)
+        upright = np.array([[pad, pad], [pad + width, pad], [pad + width, pad + height]], np.float32)
+        turn = cv2.getAffineTransform(box[:3].astype(np.float32), upright)
+        upright_mask = cv2.warpAffine(mask.astype(np.uint8), turn, size, flags=cv2.INTER_NEAREST) > 0
+        lines, shares = [], []
+        for k in range(4):
+            # side k looked at from outside: rows of `face` run from it inwards
+            face = np.rot90(upright_mask, k)
+            used = np.flatnonzero(face.any(axis=0))
+            n = used.size
+            used = used[int(0.08 * n) : max(int(0.92 * n), int(0.08 * n) + 2)]
+            first = np.argmax(face[:, used], axis=0).astype(np.float64) - 0.5
+            slack = max(1.0, 0.012 * min(width, height))
+            c0, c1, share = _robust_line(used.astype(np.float64), first, slack)
+            shares.append(share)
+            ends = np.array([[0.0, c0], [face.shape[1] - 1.0, c0 + c1 * (face.shape[1] - 1.0)]])
+            cols, rows = size
+            if k == 1:
+                ends = np.stack([cols - 1 - ends[:, 1], ends[:, 0]], axis=1)
+            elif k == 2:
+                ends = np.stack([cols - 1 - ends[:, 0], rows - 1 - ends[:, 1]], axis=1)
+            elif k == 3:
+                ends = np.stack([ends[:, 1], rows - 1 - ends[:, 0]], axis=1)
+            lines.append(ends)
+        corners = np.array([_meet(lines[k - 1], lines[k]) for k in range(4)])
+        quad = cv2.transform(corners.reshape(1, -1, 2), cv2.invertAffineTransform(turn).astype(np.float64))[0]
+        box = order_corners(cv2.boxPoints(cv2.minAreaRect(quad.astype(np.float32))).astype(np.float64))
+    drawn = polygon_mask(quad, mask.shape)
+    union = float((drawn | mask).sum())
+    fill = float((drawn & mask).sum()) / union if union else 0.0
+    return order_corners(quad), fill, min(shares)
 
 
 def _profiles(pixels: ByteImage, points: Points, normals: Points, offsets: NDArray[np.float64]) -> FloatImage:

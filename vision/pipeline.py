@@ -138,7 +138,7 @@ def _read_piece(
     settings: Settings,
 ) -> tuple[TileReading, TileView]:
     view = straighten(pixels, piece, None if card is None else card.to_mm, settings.tiles)
-    surface, clipped = _surface(view, piece, correction, settings)
+    surface, clipped = _surface(pixels, view, piece, correction, settings)
     marks = find_marks(surface, settings.marks)
     crazing, crazed = detect_crazing(surface, settings.crazing)
     crawling, crawled = detect_crawling(surface, settings.crawling)
@@ -174,7 +174,7 @@ def _read_piece(
 
 
 def _surface(
-    view: StraightView, piece: Piece, correction: Correction, settings: Settings
+    pixels: ByteImage, view: StraightView, piece: Piece, correction: Correction, settings: Settings
 ) -> tuple[Surface, float]:
     """Correct a view's colours and part it; also gives the clipped fraction of the piece."""
     full = (view.image >= settings.tiles.clipped_code).all(axis=2) & view.piece
@@ -183,7 +183,7 @@ def _surface(
     image = correct_image(correction, view.image, float(shading_gain(correction, x, y)))
     lab = srgb8_to_lab(image)
     parts = part_surface(lab, view.piece, piece.subject, settings.tiles)
-    blur = measure_blur(view.image, None, settings.tiles)
+    blur = _blur(pixels, view, piece, settings)
     surface = Surface(
         image=image,
         lab=lab,
@@ -196,6 +196,16 @@ def _surface(
         blur_px=settings.tiles.blur_unknown_px if blur is None else blur,
     )
     return surface, clipped
+
+
+def _blur(pixels: ByteImage, view: StraightView, piece: Piece, settings: Settings) -> float | None:
+    """Measure the blur round a piece in the photo, its own outline among the edges, as pixels of the view."""
+    low, high = piece.outline_px.min(axis=0), piece.outline_px.max(axis=0)
+    pad = settings.tiles.blur_pad * float((high - low).max())
+    left, top = (int(max(0, v)) for v in low - pad)
+    right, bottom = (int(v) for v in high + pad + 1)
+    found = measure_blur(pixels[top:bottom, left:right], settings.tiles)
+    return None if found is None else max(found * view.shrink, settings.tiles.blur_floor_px)
 
 
 def _clear_area_cm2(surface: Surface) -> float | None:

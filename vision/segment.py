@@ -37,9 +37,21 @@ class Scene:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Region:
-    """One connected piece: its mask in finding pixels and how far it stands out from the table."""
+    """One connected piece, in finding pixels.
+
+    Attributes
+    ----------
+    mask : (rows, cols) bool, the piece without the shadow it casts
+    loose : (rows, cols) bool, all that is unlike the table round it, shadow and thin parts included
+    shadow : (rows, cols) bool, where a shadow on the table would look the same
+    area_px : pixels of `mask`
+    contrast : median distance from the table's colours, table spreads
+    touches_border : True when the frame cuts it
+    """
 
     mask: BoolMask
+    loose: BoolMask
+    shadow: BoolMask
     area_px: int
     contrast: float
     touches_border: bool
@@ -102,7 +114,7 @@ def _sectors(places: NDArray[np.intp], shape: tuple[int, int], count: int) -> ND
     return np.asarray(np.floor((angle + np.pi) / (2 * np.pi) * count) % count, dtype=np.intp)
 
 
-def table_distance(scene: Scene, sure: BoolMask, settings: TileSettings) -> FloatImage:
+def table_distance(scene: Scene, sure: BoolMask, settings: TileSettings) -> tuple[FloatImage, FloatImage]:
     """Tell how unlike the table each pixel is, in units of the table's own spread.
 
     Parameters
@@ -112,7 +124,8 @@ def table_distance(scene: Scene, sure: BoolMask, settings: TileSettings) -> Floa
 
     Returns
     -------
-    (rows, cols) float32, 0 on the table's commonest colours; above about 3 is unlike the table
+    unlike : (rows, cols) float32, 0 on the table's commonest colours; above about 3 is unlike the table
+    unshaded : the same with a shadow on the table counted as table
     """
     lab = cv2.medianBlur(scene.lab, 5)
     flat = lab.copy()
@@ -133,6 +146,7 @@ def table_distance(scene: Scene, sure: BoolMask, settings: TileSettings) -> Floa
     )
     labels = labels.ravel()
     best = np.full(flat.shape[:2], np.inf, dtype=np.float32)
+    best_unshaded = best.copy()
     for k in range(int(labels.max()) + 1):
         part = samples[labels == k]
         spread_round = len(np.unique(sector[labels == k]))
@@ -150,10 +164,17 @@ def table_distance(scene: Scene, sure: BoolMask, settings: TileSettings) -> Floa
             np.array(settings.table_spread_most, np.float32),
         )
         off = (flat - centre) / spread
-        darker = np.minimum(off[..., 0], 0.0) * np.float32(settings.shadow_weight)
-        off_l = np.maximum(off[..., 0], 0.0) + np.abs(darker)
-        best = np.minimum(best, off_l**2 + off[..., 1] ** 2 + off[..., 2] ** 2)
-    return np.sqrt(best, dtype=np.float32)
+        lighter = np.maximum(off[..., 0], 0.0) ** 2
+        darker = (np.minimum(off[..., 0], 0.0) * np.float32(settings.shadow_weight)) ** 2
+        best = np.minimum(best, lighter + darker + off[..., 1] ** 2 + off[..., 2] ** 2)
+        # in shadow L* + 16 and the chroma fall together, as all goes with the cube root of the light
+        fall = (flat[..., 0] + 16.0) / (centre[0] + 16.0)
+        floor = settings.deepest_shadow ** (1.0 / 3.0)
+        fall = np.clip(fall, floor, 1.0)
+        too_dark = np.minimum(flat[..., 0] + 16.0 - fall * (centre[0] + 16.0), 0.0) / spread[0]
+        tint = ((flat[..., 1:] - fall[..., None] * centre[1:]) / (spread[1:] * settings.shadow_tint)) ** 2
+        best_unshaded = np.minimum(best_unshaded, lighter + too_dark**2 + tint.sum(axis=2))
+    return np.sqrt(best, dtype=np.float32), np.sqrt(np.minimum(best, best_unshaded), dtype=np.float32)
 
 
 def _sure_table(scene: Scene, settings: TileSettings) -> BoolMask:
@@ -174,42 +195,31 @@ def find_regions(scene: Scene, settings: TileSettings) -> tuple[Region, ...]:
     sure = _sure_table(scene, settings)
     if sure.sum() < 50:
         return ()
-    distance = table_distance(scene, sure, settings)
+    unlike, unshaded = table_distance(scene, sure, settings)
     # a second round: table is what the first round found close, so the model sees more than the border
-    again = sure & (distance < settings.sure_table_distance)
+    again = sure & (unlike < settings.sure_table_distance)
     if again.sum() > 200:
-        inner = (distance < settings.sure_table_distance * 0.6) & ~scene.excluded
-        distance = np.minimum(distance, table_distance(scene, np.asarray(again | inner), settings))
-    usual = float(np.percentile(distance[again], 97)) if again.any() else settings.piece_distance
+        inner = (unlike < settings.sure_table_distance * 0.6) & ~scene.excluded
+        more = table_distance(scene, np.asarray(again | inner), settings)
+        unlike, unshaded = np.minimum(unlike, more[0]), np.minimum(unshaded, more[1])
+    usual = float(np.percentile(unlike[again], 97)) if again.any() else settings.piece_distance
     limit = float(
         np.clip(settings.piece_over_table * usual, settings.piece_least_distance, settings.piece_distance)
     )
-    fore = (distance > limit) & ~scene.excluded
-    fore8 = cv2.morphologyEx(fore.astype(np.uint8), cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
-    fore8 = cv2.morphologyEx(fore8, cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8))
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(fore8, connectivity=4)
-    markers = np.zeros((rows, cols), np.int32)
-    smallest = settings.smallest_piece_fraction * rows * cols
-    kept = 0
-    for k in range(1, count):
-        if stats[k, cv2.CC_STAT_AREA] < smallest:
-            continue
-        body = (labels == k).astype(np.uint8)
-        core = cv2.erode(body, np.ones((5, 5), np.uint8))
-        if core.sum() < 0.2 * smallest:
-            core = body
-        kept += 1
-        markers[core > 0] = kept + 1
+    markers, kept = _markers(unlike, unshaded, limit, scene, settings)
     if not kept:
         return ()
-    near = cv2.dilate(fore8, np.ones((9, 9), np.uint8)) > 0
-    markers[(~near) | scene.excluded] = 1
     guide = cv2.medianBlur(scene.lab, 3)
     shown = np.clip(
         guide * np.array([2.0, 2.0, 2.0], np.float32) + np.array([20, 128, 128], np.float32), 0, 255
     )
     cv2.watershed(shown.astype(np.uint8), markers)
     found = []
+    smallest = settings.smallest_piece_fraction * rows * cols
+    fore = ((unlike > limit) & ~scene.excluded).astype(np.uint8)
+    fore = cv2.morphologyEx(fore, cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8))
+    _, parts = cv2.connectedComponents(fore, connectivity=4)
+    shadow = np.asarray((unlike > limit) & (unshaded < limit), dtype=np.bool_)
     for k in range(2, kept + 2):
         mask = (markers == k).astype(np.uint8)
         mask = cv2.morphologyEx(mask, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
@@ -218,7 +228,53 @@ def find_regions(scene: Scene, settings: TileSettings) -> tuple[Region, ...]:
             continue
         ys, xs = np.nonzero(mask)
         edge = bool(xs.min() <= 1 or ys.min() <= 1 or xs.max() >= cols - 2 or ys.max() >= rows - 2)
-        contrast = float(np.median(distance[mask > 0]))
-        found.append(Region(mask.astype(bool), area, contrast, edge))
+        contrast = float(np.median(unlike[mask > 0]))
+        inside = parts[mask > 0]
+        most = int(np.bincount(inside[inside > 0], minlength=1).argmax()) if (inside > 0).any() else 0
+        loose = (mask > 0) | ((parts == most) & (most > 0))
+        found.append(Region(mask.astype(bool), loose, shadow, area, contrast, edge))
     found.sort(key=lambda r: -r.area_px)
     return tuple(found[: settings.most_pieces])
+
+
+def _markers(
+    unlike: FloatImage, unshaded: FloatImage, limit: float, scene: Scene, settings: TileSettings
+) -> tuple[NDArray[np.int32], int]:
+    """Mark sure table (1) and the core of each piece (2, 3, ...); 0 is left to the watershed.
+
+    What a shadow could explain starts no piece where a piece that it cannot explain is beside it.
+    """
+    rows, cols = unlike.shape
+    smallest = settings.smallest_piece_fraction * rows * cols
+    free = ~scene.excluded
+    fore = ((unlike > limit) & free).astype(np.uint8)
+    hard = ((unshaded > limit) & free).astype(np.uint8)
+    fore = cv2.morphologyEx(fore, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
+    fore = cv2.morphologyEx(fore, cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8))
+    hard = cv2.morphologyEx(hard, cv2.MORPH_OPEN, np.ones((5, 5), np.uint8))
+    hard = cv2.morphologyEx(hard, cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8))
+    width = 2 * max(1, round(settings.thin_fraction * max(rows, cols) / 2)) + 1
+    thick = cv2.morphologyEx(hard, cv2.MORPH_OPEN, np.ones((width, width), np.uint8))
+    markers = np.zeros((rows, cols), np.int32)
+    kept = 0
+
+    def mark(seeds: NDArray[np.uint8], only: BoolMask | None) -> None:
+        nonlocal kept
+        count, labels, stats, _ = cv2.connectedComponentsWithStats(seeds, connectivity=4)
+        for k in range(1, count):
+            if stats[k, cv2.CC_STAT_AREA] < smallest:
+                continue
+            body = (labels == k).astype(np.uint8)
+            if only is not None and (body.astype(bool) & only).any():
+                continue
+            core = cv2.erode(body, np.ones((5, 5), np.uint8))
+            if core.sum() < 0.2 * smallest:
+                core = body
+            kept += 1
+            markers[core > 0] = kept + 1
+
+    mark(thick, None)
+    mark(cv2.morphologyEx(fore, cv2.MORPH_OPEN, np.ones((width, width), np.uint8)), hard > 0)
+    near = cv2.dilate(fore, np.ones((9, 9), np.uint8)) > 0
+    markers[(~near) | scene.excluded] = 1
+    return markers, kept

@@ -306,6 +306,20 @@ class TileSettings:
     """A cluster with more than this share of the border is table wherever it lies."""
     chart_board_share: float = 1.3
     """A chart's board is about this much larger than its field of patches; measured on two makes' photos."""
+    deepest_shadow: float = 0.18
+    """A cast shadow keeps at least this share of the light indoors: walls and ceiling fill it."""
+    shadow_tint: float = 1.5
+    """A shadow's tint may be off the table's by this many times the table's spread: it sees another lamp."""
+    thin_fraction: float = 0.022
+    """What is thinner than this fraction of the long side is a pencil or a tool, no tile."""
+    quad_straight: float = 0.55
+    """And each of its sides lies on its line for this share of its length; a bowl's do not."""
+    quad_side_ratio: float = 1.45
+    """Opposite sides differ by less than this factor: 25 degrees of tilt near by give about 1.3."""
+    quad_most_cosine: float = 0.42
+    """Corners are within 25 degrees of square, as a cosine."""
+    blur_pad: float = 0.06
+    """Surroundings taken in when blur is measured, fraction of the piece: its outline is the surest edge."""
 
 
 @dataclass(frozen=True, slots=True)

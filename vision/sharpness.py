@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
 from vision.settings import TileSettings
-from vision.surface import BoolMask, ByteImage, FloatImage
+from vision.surface import ByteImage, FloatImage
 
 __all__ = ["measure_blur"]
 
 
-def measure_blur(image: ByteImage, where: BoolMask | None, settings: TileSettings) -> float | None:
+def measure_blur(image: ByteImage, settings: TileSettings) -> float | None:
     """Estimate the blur of a view as the standard deviation of a Gaussian, pixels.
 
     The picture is blurred again by a known amount; how much an edge's slope falls tells how blurred it
@@ -22,17 +21,15 @@ def measure_blur(image: ByteImage, where: BoolMask | None, settings: TileSetting
     Parameters
     ----------
     image : (rows, cols, 3) uint8 sRGB
-    where : (rows, cols) bool, where edges may be taken; None for everywhere
 
     Returns
     -------
     Standard deviation in pixels, or None when no edge stands above the noise.
     """
     grey = cv2.cvtColor(image, cv2.COLOR_RGB2GRAY).astype(np.float32)
-    inside = None if where is None else where.astype(np.uint8)
     best: float | None = None
     for level in range(settings.blur_levels):
-        found = _blur_at(grey, inside, settings)
+        found = _blur_at(grey, settings)
         if found is None:
             break
         # averaging two pixels into one blurs by itself: a box of 2 is 0.5 coarse pixels of spread
@@ -43,12 +40,10 @@ def measure_blur(image: ByteImage, where: BoolMask | None, settings: TileSetting
             break
         half = (grey.shape[1] // 2, grey.shape[0] // 2)
         grey = cv2.resize(grey, half, interpolation=cv2.INTER_AREA)
-        if inside is not None:
-            inside = cv2.resize(inside, half, interpolation=cv2.INTER_NEAREST)
     return best
 
 
-def _blur_at(grey: FloatImage, inside: NDArray[np.uint8] | None, settings: TileSettings) -> float | None:
+def _blur_at(grey: FloatImage, settings: TileSettings) -> float | None:
     """Estimate the blur at one resolution, pixels of it."""
     first = settings.blur_presmooth_px
     again = settings.blur_known_px
@@ -58,8 +53,6 @@ def _blur_at(grey: FloatImage, inside: NDArray[np.uint8] | None, settings: TileS
     noise = float(np.median(before)) * 1.5
     ridge = before >= cv2.dilate(before, np.ones((3, 3), np.uint8)) - np.float32(1e-3)
     strong = ridge & (before > max(settings.blur_least_slope, settings.blur_over_noise * noise))
-    if inside is not None:
-        strong &= inside > 0
     if int(strong.sum()) < settings.blur_least_edges:
         return None
     steep = before[strong]

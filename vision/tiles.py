@@ -12,7 +12,7 @@ from vision.outline import contour_of, fit_quad, order_corners, polygon_area, re
 from vision.reading import Subject
 from vision.segment import Region, Scene, find_regions, prepare_scene
 from vision.settings import TileSettings
-from vision.surface import ByteImage
+from vision.surface import BoolMask, ByteImage
 from vision.ware import tidy_ware
 
 __all__ = ["Piece", "find_pieces", "reading_order", "whole_frame"]
@@ -54,33 +54,61 @@ def _box(points: Points) -> Points:
     return np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]], dtype=np.float64)
 
 
-def _filled(region: Region) -> Region:
-    mask = np.zeros(region.mask.shape, np.uint8)
-    cv2.drawContours(mask, [contour_of(region.mask).astype(np.int32)], -1, 1, -1)
-    return replace(region, mask=mask > 0, area_px=int(mask.sum()))
+def _filled(mask: BoolMask) -> BoolMask:
+    whole = np.zeros(mask.shape, np.uint8)
+    cv2.drawContours(whole, [contour_of(mask).astype(np.int32)], -1, 1, -1)
+    return np.asarray(whole > 0, dtype=np.bool_)
 
 
-def _as_tile(pixels: ByteImage, region: Region, scale: float, settings: TileSettings) -> tuple[Piece, float]:
-    """Outline a region as a flat tile; the second value is how well four sides describe it, 0..1."""
-    contour = contour_of(region.mask)
-    quad, fill = fit_quad(contour)
+def _opened(mask: BoolMask, settings: TileSettings) -> BoolMask:
+    """Take away what is thinner than a pencil and keep the largest part."""
+    width = 2 * max(1, round(settings.thin_fraction * max(mask.shape) / 2)) + 1
+    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (width, width))
+    opened = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, kernel)
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(opened, connectivity=4)
+    if count < 2:
+        return mask
+    largest = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
+    return np.asarray(labels == largest, dtype=np.bool_)
+
+
+def _as_tile(pixels: ByteImage, region: Region, scale: float, settings: TileSettings) -> tuple[Piece, bool]:
+    """Outline a region as a flat tile; the second value is True when four straight sides describe it."""
+    mask = _opened(_filled(region.mask), settings)
+    quad, fill, straight = fit_quad(mask)
     step = 1.0 / scale
     to_photo = (quad + 0.5) * step - 0.5
-    if fill >= settings.quad_fill:
+    four_sided = (
+        fill >= settings.quad_fill and straight >= settings.quad_straight and _upright(quad, settings)
+    )
+    if four_sided:
         corners, support = refine_quad(pixels, to_photo, 4.0 * step, settings)
         if step > 1.5:
             corners, support = refine_quad(pixels, corners, max(3.0, 1.2 * step), settings)
         piece = Piece(
             Subject.TILE, corners, corners, edge_cut=region.touches_border, support=float(np.mean(support))
         )
-        return piece, fill
-    outline = snap_contour(pixels, (contour + 0.5) * step - 0.5, 3.0 * step, settings)
+        return piece, True
+    outline = snap_contour(pixels, (contour_of(mask) + 0.5) * step - 0.5, 3.0 * step, settings)
     box = cv2.boxPoints(cv2.minAreaRect(outline.astype(np.float32))).astype(np.float64)
-    return Piece(Subject.TILE, outline, order_corners(box), edge_cut=region.touches_border), fill
+    return Piece(Subject.TILE, outline, order_corners(box), edge_cut=region.touches_border), False
+
+
+def _upright(quad: Points, settings: TileSettings) -> bool:
+    """Tell whether four corners could be a rectangle's, seen at a phone's usual tilt."""
+    edges = np.roll(quad, -1, axis=0) - quad
+    length = np.hypot(edges[:, 0], edges[:, 1])
+    if length.min() < 4:
+        return False
+    for k in range(2):
+        if max(length[k], length[k + 2]) > settings.quad_side_ratio * min(length[k], length[k + 2]):
+            return False
+    cosine = (edges * np.roll(edges, 1, axis=0)).sum(axis=1) / (length * np.roll(length, 1))
+    return bool(np.abs(cosine).max() <= settings.quad_most_cosine)
 
 
 def _as_ware(pixels: ByteImage, scene: Scene, region: Region, settings: TileSettings) -> Piece:
-    mask = tidy_ware(scene, region.mask, settings)
+    mask = tidy_ware(scene, _filled(region.loose), region.shadow, settings)
     step = 1.0 / scene.scale
     outline = snap_contour(pixels, (contour_of(mask) + 0.5) * step - 0.5, 2.5 * step, settings)
     return Piece(Subject.WARE, outline, _box(outline), edge_cut=region.touches_border)
@@ -143,7 +171,7 @@ def find_pieces(
     if subject is Subject.PATCH:
         return (whole_frame(pixels, guessed=False),)
     scene = prepare_scene(pixels, keep_out, settings)
-    regions = [_filled(r) for r in find_regions(scene, settings)]
+    regions = find_regions(scene, settings)
     frame = float(scene.lab.shape[0] * scene.lab.shape[1])
     if subject is None and not flat:
         if regions and regions[0].area_px > settings.patch_cover * frame:
@@ -152,8 +180,8 @@ def find_pieces(
             return (whole_frame(pixels, guessed=True),)
     pieces: list[Piece] = []
     for region in regions:
-        tile, fill = _as_tile(pixels, region, scene.scale, settings)
-        if subject is Subject.TILE or (subject is None and fill >= settings.quad_fill):
+        tile, four_sided = _as_tile(pixels, region, scene.scale, settings)
+        if subject is Subject.TILE or (subject is None and four_sided):
             pieces.append(tile)
         elif subject is Subject.WARE or not flat:
             pieces.append(

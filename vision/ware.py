@@ -12,13 +12,14 @@ from vision.surface import BoolMask
 __all__ = ["facing_part", "tidy_ware"]
 
 
-def tidy_ware(scene: Scene, mask: BoolMask, settings: TileSettings) -> BoolMask:
+def tidy_ware(scene: Scene, mask: BoolMask, shadow: BoolMask, settings: TileSettings) -> BoolMask:
     """Make a pot's silhouette whole: highlights and washed-out sides come in, cast shadows go out.
 
     Parameters
     ----------
     scene : the shrunken photo
     mask : (rows, cols) bool, first guess, holes filled
+    shadow : (rows, cols) bool, where a shadow on the table would look the same
 
     Returns
     -------
@@ -45,8 +46,11 @@ def tidy_ware(scene: Scene, mask: BoolMask, settings: TileSettings) -> BoolMask:
     core = cv2.erode(inside, np.ones((far, far), np.uint8))
     labels = np.full(inside.shape, cv2.GC_BGD, np.uint8)
     labels[cv2.dilate(hull, np.ones((7, 7), np.uint8)) > 0] = cv2.GC_PR_BGD
+    dim = cv2.resize(shadow[top:low, left:right].astype(np.uint8), size, interpolation=cv2.INTER_NEAREST)
+    dim = cv2.morphologyEx(dim, cv2.MORPH_OPEN, np.ones((5, 5), np.uint8))
     labels[inside > 0] = cv2.GC_PR_FGD
     labels[core > 0] = cv2.GC_FGD
+    labels[(inside > 0) & (dim > 0)] = cv2.GC_PR_BGD
     if not core.any() or (labels == cv2.GC_BGD).sum() < 20:
         return mask
     cv2.setRNGSeed(7)

@@ -26,11 +26,11 @@ def edges(blur_px, noise_sd, seed=4):
 @pytest.mark.parametrize("noise_sd", [0.5, 3.0])
 @pytest.mark.parametrize("blur_px", [0.7, 1.0, 1.5, 2.5, 4.0])
 def test_known_blur(blur_px, noise_sd):
-    found = measure_blur(edges(blur_px, noise_sd), None, SETTINGS)
+    found = measure_blur(edges(blur_px, noise_sd), SETTINGS)
     print(blur_px, noise_sd, found)
     assert found == pytest.approx(np.hypot(blur_px, 0.3), rel=0.35)
 
 
 def test_a_plain_surface_tells_nothing():
     plain = np.random.default_rng(1).normal(128, 3, (200, 200, 1)).repeat(3, axis=2).astype(np.uint8)
-    assert measure_blur(plain, None, SETTINGS) is None
+    assert measure_blur(plain, SETTINGS) is None
