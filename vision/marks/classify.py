@@ -52,7 +52,7 @@ def load_model(path: Path = MODEL_FILE) -> MarkModel:
         arrays = {key: file[key] for key in file.files}
     names = tuple(str(name) for name in arrays["feature_names"])
     if names != FEATURE_NAMES:
-        msg = f"{path.name} was fitted on other features ({len(names)}) than are measured now ({len(FEATURE_NAMES)})"
+        msg = f"{path.name}: fitted on {len(names)} other features than the {len(FEATURE_NAMES)} measured now"
         raise ValueError(msg)
     line = arrays["seen_line"]
     return MarkModel(

@@ -17,7 +17,8 @@ from vision.surface import Surface
 
 __all__ = ["FEATURE_NAMES", "measure_features"]
 
-_SIDE = 27
+_SIDE = 25
+_REMAP_ROWS = 8000
 _EXTENT = 2.6
 _RINGS = (0.0, 0.3, 0.55, 0.8, 1.0, 1.2, 1.5, 1.9, 2.6)
 _LEVEL_RADIUS_PX = 3.0
@@ -107,21 +108,23 @@ FEATURE_NAMES: tuple[str, ...] = (
 
 
 def _patches(
-    candidates: Candidates, levels: tuple[NDArray[np.float32], ...], which: NDArray[np.intp]
+    candidates: Candidates, levels: tuple[NDArray[np.generic], ...], which: NDArray[np.intp], first_level: int
 ) -> NDArray[np.float32]:
-    """Resample each candidate from the pyramid level `which`, giving (n, samples, channels)."""
+    """Resample each candidate from pyramid level `which`, giving (n, samples, channels)."""
     u, v, _ = _grid()
-    out = np.empty((len(candidates), _SIDE * _SIDE, levels[0].shape[2]), np.float32)
-    for level, image in enumerate(levels):
-        index = np.nonzero(which == level)[0]
-        for start in range(0, len(index), 1000):
-            some = index[start : start + 1000]
-            factor = np.float32(2**level)
-            r = candidates.radius_px[some][:, None] / factor
-            map_x = candidates.x_px[some][:, None] / factor + r * u.ravel()
-            map_y = candidates.y_px[some][:, None] / factor + r * v.ravel()
+    channels = 1 if levels[0].ndim == 2 else levels[0].shape[2]
+    out = np.empty((len(candidates), _SIDE * _SIDE, channels), np.float32)
+    for index, image in enumerate(levels):
+        level = index + first_level
+        some = np.nonzero(which == level)[0]
+        factor, offset = Pyramid.place(level)
+        for start in range(0, len(some), _REMAP_ROWS):
+            part = some[start : start + _REMAP_ROWS]
+            r = candidates.radius_px[part][:, None] / np.float32(factor)
+            map_x = (candidates.x_px[part][:, None] - np.float32(offset)) / np.float32(factor) + r * u.ravel()
+            map_y = (candidates.y_px[part][:, None] - np.float32(offset)) / np.float32(factor) + r * v.ravel()
             taken = cv2.remap(image, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REFLECT_101)
-            out[some] = taken.reshape(len(some), _SIDE * _SIDE, -1)
+            out[part] = taken.reshape(len(part), _SIDE * _SIDE, -1)
     return out
 
 
@@ -154,16 +157,18 @@ def measure_features(surface: Surface, candidates: Candidates, pyramid: Pyramid)
     if n == 0:
         return np.zeros((0, len(FEATURE_NAMES)), np.float32)
     u, v, rho = _grid()
-    top = len(pyramid.lab) - 1
-    which = np.clip(
-        np.floor(np.log2(np.maximum(candidates.radius_px / _LEVEL_RADIUS_PX, 1e-3))), 0, top
-    ).astype(np.intp)
-    colour = _patches(candidates, pyramid.lab, which)
-    masks = _patches(candidates, pyramid.masks, which)
-    ring = np.einsum("nsc,sk->nkc", colour, _RING_WEIGHTS, optimize=True)
-    outer_samples = colour[:, (rho > 1.4).ravel()]
-    ground = np.median(outer_samples, axis=1)
-    light = np.ascontiguousarray(colour[..., 0] - ground[:, None, 0])
+    top = len(pyramid.light) - 1
+    fitting = np.floor(np.log2(np.maximum(candidates.radius_px / _LEVEL_RADIUS_PX, 1e-3)))
+    which = np.clip(fitting, 0, top).astype(np.intp)
+    light = _patches(candidates, pyramid.light, which, 0)[..., 0]
+    colour = _patches(candidates, pyramid.colour, np.maximum(which, 1), 1)
+    masks = _patches(candidates, pyramid.masks, np.maximum(which, 1), 1)
+    around = np.nonzero((rho > 1.4).ravel())[0][::3]
+    outer_light = light[:, around]
+    ground = np.concatenate(
+        [np.median(outer_light, axis=1)[:, None], np.median(colour[:, around], axis=1)], axis=1
+    )
+    ring = np.stack([light @ _RING_WEIGHTS, *(colour[..., k] @ _RING_WEIGHTS for k in (0, 1))], axis=2)
     relative = ring - ground[:, None, :]
     squares = (light * light) @ _RING_WEIGHTS
     spread = np.sqrt(np.maximum(squares - relative[..., 0] ** 2, 0))
@@ -187,8 +192,8 @@ def measure_features(surface: Surface, candidates: Candidates, pyramid: Pyramid)
     darkest = np.argmin(light[:, near], axis=1)
     places = np.stack([u.ravel()[near], v.ravel()[near]], axis=1)
     bright_at, dark_at = places[brightest], places[darkest]
-    zones = np.einsum("nsc,sk->nkc", masks, _ZONE_WEIGHTS, optimize=True)
-    texture = np.median(np.abs(outer_samples[..., 0] - ground[:, None, 0]), axis=1) * 1.48
+    zones = np.stack([masks[..., k] @ _ZONE_WEIGHTS for k in range(3)], axis=2) / 255
+    texture = np.median(np.abs(outer_light - ground[:, :1]), axis=1) * 1.48
     chroma = np.hypot(relative[..., 1], relative[..., 2])
     glaze = (
         np.median(surface.lab[::5, ::5][surface.glazed[::5, ::5]], axis=0)
@@ -266,7 +271,7 @@ def _lamp_direction(candidates: Candidates, dipole: NDArray[np.float32]) -> tupl
 def _crowding(candidates: Candidates) -> NDArray[np.float32]:
     """Count strong candidates within ten radii, as a logarithm."""
     x, y = candidates.x_px, candidates.y_px
-    near = np.hypot(x[:, None] - x, y[:, None] - y) < 10 * candidates.radius_px[:, None]
     strong = candidates.strength > 2 * np.median(candidates.strength)
-    crowd: NDArray[np.float32] = np.log1p((near & strong).sum(1)).astype(np.float32)
+    near = np.hypot(x[:, None] - x[strong], y[:, None] - y[strong]) < 10 * candidates.radius_px[:, None]
+    crowd: NDArray[np.float32] = np.log1p(near.sum(1)).astype(np.float32)
     return crowd

@@ -41,11 +41,13 @@ def find_marks(surface: Surface, settings: MarkSettings) -> tuple[Mark, ...]:
     features = measure_features(surface, candidates, pyramid)
     shares, factor = classify(features)
     anything = 1 - shares[:, -1]
-    diameter = np.float32(2) * candidates.radius_px * factor
+    diameter = np.asarray(2 * candidates.radius_px * factor, np.float32)
     smallest = smallest_diameter_px(surface.blur_px, settings)
     chosen = np.nonzero((anything >= settings.least_probability) & (diameter >= smallest))[0]
     chosen = chosen[np.argsort(-anything[chosen], kind="stable")]
-    kept = _one_a_place(candidates.x_px[chosen], candidates.y_px[chosen], diameter[chosen] / 2)
+    kept = _one_a_place(
+        candidates.x_px[chosen], candidates.y_px[chosen], np.asarray(diameter[chosen] / 2, np.float32)
+    )
     scale = surface.mm_per_px
     marks = []
     for i in chosen[kept]:
