@@ -1,1 +1,1 @@
-"""Firings: schedules, logs, cones and heat work."""
+"""What the fire did: cones, schedules, logs, heat work."""

@@ -1,0 +1,92 @@
+"""Published end points of cones, and the fitted rate process of each cone."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from itertools import pairwise
+
+from catalog.firing.cones import parse_cone
+from catalog.package_data import read_rows
+
+__all__ = ["SERIES", "ConeProcess", "cone_processes", "published_end_point_c", "published_end_points"]
+
+SERIES = "self_supporting_regular"
+"""The cones this model stands for: self-supporting, regular (iron-bearing). Large and small cones and the
+iron-free series differ by some degrees and are not mixed in."""
+
+
+@dataclass(frozen=True, slots=True)
+class ConeProcess:
+    """One cone's fitted rate process (a row of `data/heatwork.csv`).
+
+    Attributes
+    ----------
+    cone : str
+    activation_kj : float
+        E in kJ/mol. It describes the chart, it is no property of any one mineral.
+    log_a_per_h : float
+        Natural log of the rate constant, in end points an hour.
+    residual_rms_c : float
+        Root mean square of model less published end point over this cone's published rates.
+    points : int
+        Published end points it was fitted to; with two the fit is exact and says nothing of its error.
+    """
+
+    cone: str
+    activation_kj: float
+    log_a_per_h: float
+    residual_rms_c: float
+    points: int
+
+
+@cache
+def published_end_points(series: str = SERIES) -> Mapping[str, tuple[tuple[float, float], ...]]:
+    """Give (rate in °C/h, end point in °C) of each cone of a series, coolest cone first.
+
+    Source: the manufacturer's chart, `data/cones.csv`; the rate is that over the last 100 °C.
+    """
+    found: dict[str, list[tuple[float, float]]] = defaultdict(list)
+    for row in read_rows("catalog.firing", "cones.csv"):
+        if row["series"] == series:
+            found[row["cone"]].append((float(row["rate_C_per_h"]), float(row["end_point_C"])))
+    return {cone: tuple(sorted(points)) for cone, points in found.items()}
+
+
+def published_end_point_c(cone: str, rate_c_per_h: float) -> float | None:
+    """Give the published end point of a cone, straight-lined in rate between the chart's rates.
+
+    Parameters
+    ----------
+    cone : str
+        Any spelling `parse_cone` takes.
+    rate_c_per_h : float
+        Heating rate over the last 100 °C.
+
+    Returns
+    -------
+    float or None
+        Degrees Celsius; None outside the chart's rates. The straight line is our rule, not the maker's.
+    """
+    points = published_end_points()[parse_cone(cone)]
+    for (low, cool), (high, hot) in pairwise(points):
+        if low <= rate_c_per_h <= high:
+            return cool + (hot - cool) * (rate_c_per_h - low) / (high - low)
+    return None
+
+
+@cache
+def cone_processes() -> tuple[ConeProcess, ...]:
+    """Give the fitted process of every cone, coolest first (cached)."""
+    return tuple(
+        ConeProcess(
+            cone=row["cone"],
+            activation_kj=float(row["activation_kj_per_mol"]),
+            log_a_per_h=float(row["log_a_per_h"]),
+            residual_rms_c=float(row["residual_rms_c"]),
+            points=int(row["points"]),
+        )
+        for row in read_rows("catalog.firing", "heatwork.csv")
+    )

@@ -1,0 +1,274 @@
+"""Heat work: which cone a firing would bend to its end point, and how sure that is.
+
+Model: each cone is an Arrhenius rate process (`rate_process`), two values a cone, fitted to the published
+end points of self-supporting regular cones at up to three rates (`fit`; RMS 1.26 °C, worst 3.8 °C over 111
+end points). A course of straight pieces is integrated in closed form, holds and cooling included. The
+chart's rates are 15 to 150 °C/h over the last 100 °C; outside them, and for long holds, the model
+extrapolates. A cone is work done on one kind of clay; a glaze of another make-up may answer differently.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, TypeAlias
+
+import numpy as np
+
+from catalog.firing.cone_table import ConeProcess, cone_processes, published_end_points
+from catalog.firing.cones import LADDER, cone_position
+from catalog.firing.path import PathKind, TemperaturePath
+from catalog.firing.rate_process import (
+    GAS_CONSTANT_KJ,
+    ZERO_C_IN_K,
+    FloatArray,
+    log_ramp_integral,
+)
+
+__all__ = ["HeatWork", "end_point_cone", "final_rate_c_per_h", "log_works", "thermocouple_doubt_c"]
+
+MODEL_RMS_C = 1.26
+"""Root mean square residual of the model over all published end points (``python -m catalog.firing.fit``)."""
+
+_COUNTED_BELOW_PEAK_C = 300.0
+"""Pieces cooler than this below the peak are left out: their rate is under a ten-thousandth of the peak's."""
+
+_LOOK_ABOUT = 5
+"""Cones on either side looked at first; all are looked at when the answer is not among them."""
+
+_FLAT_C = 0.02
+"""A piece that changes by less than this is integrated at its mean temperature."""
+
+CHART_RATES_C_PER_H = (15.0, 150.0)
+
+
+def thermocouple_doubt_c(temperature_c: float) -> float:
+    """Give the tolerance of a new base-metal thermocouple: 2.5 °C or 0.75 % of the reading, the larger.
+
+    IEC 60584-1, type K, class 2 (from memory). An aged one may be further off.
+    """
+    return max(2.5, 0.0075 * temperature_c)
+
+
+@dataclass(frozen=True, slots=True)
+class HeatWork:
+    """The cone a firing amounts to.
+
+    Attributes
+    ----------
+    cone : str or None
+        Hottest cone that reached its end point; None when not even 022 did.
+    fraction : float or None
+        How far on the way to the next cone, 0 to under 1; None below 022 and above 14.
+    next_cone : str or None
+        The next cone of the ladder.
+    peak_c : float
+        Highest temperature of the course.
+    final_rate_c_per_h : float or None
+        Mean rate over the last 100 °C before the peak; None when the course is shorter.
+    doubt_c : float
+        One figure for model and thermocouple together (root of squares), as an error of temperature.
+    doubt_cones : float or None
+        The same in cones.
+    kind : PathKind
+        A plan is what was meant: a witness cone outranks it.
+    notes : tuple of str
+    """
+
+    cone: str | None
+    fraction: float | None
+    next_cone: str | None
+    peak_c: float
+    final_rate_c_per_h: float | None
+    doubt_c: float
+    doubt_cones: float | None
+    kind: PathKind
+    notes: tuple[str, ...]
+
+    @property
+    def position(self) -> float | None:
+        """Place on the ladder in whole cones, with the fraction (`cones.cone_position`); None below 022."""
+        return _position(self.cone, self.fraction, self.next_cone)
+
+    def sentence(self) -> str:
+        """Give the verdict as one plain sentence."""
+        what = "This schedule plans" if self.kind is PathKind.PLAN else "This log amounts to"
+        if self.cone is None:
+            return f"{what} less than cone 022 (peak {self.peak_c:.0f} °C)."
+        if self.fraction is None or self.next_cone is None:
+            return f"{what} cone {self.cone} or more (peak {self.peak_c:.0f} °C)."
+        way = f"{100.0 * self.fraction:.0f} % of the way to cone {self.next_cone}"
+        doubt = "" if self.doubt_cones is None else f", give or take {self.doubt_cones:.1f} cone"
+        return f"{what} cone {self.cone} and {way} (peak {self.peak_c:.0f} °C{doubt})."
+
+    def to_dict(self) -> dict[str, Any]:
+        """Give the JSON form that ``glostbook heatwork --json`` prints."""
+        return {
+            "cone": self.cone,
+            "fraction": None if self.fraction is None else round(self.fraction, 3),
+            "next_cone": self.next_cone,
+            "peak_c": round(self.peak_c, 1),
+            "final_rate_c_per_h": None
+            if self.final_rate_c_per_h is None
+            else round(self.final_rate_c_per_h, 1),
+            "doubt_c": round(self.doubt_c, 1),
+            "doubt_cones": None if self.doubt_cones is None else round(self.doubt_cones, 2),
+            "kind": str(self.kind),
+            "cone_series": "self-supporting regular",
+            "model": f"Arrhenius rate process for each cone, residual RMS {MODEL_RMS_C} °C",
+            "sentence": self.sentence(),
+            "notes": list(self.notes),
+        }
+
+
+def _position(cone: str | None, fraction: float | None, next_cone: str | None) -> float | None:
+    if cone is None:
+        return None
+    here = cone_position(cone)
+    if fraction is None or next_cone is None:
+        return here
+    return here + fraction * (cone_position(next_cone) - here)
+
+
+def log_works(path: TemperaturePath, processes: Sequence[ConeProcess], shift_c: float = 0.0) -> FloatArray:
+    """Give the natural log of each cone's integral over a course; 0 is its end point.
+
+    Parameters
+    ----------
+    path : TemperaturePath
+    processes : sequence of ConeProcess
+        m cones.
+    shift_c : float
+        Added to every temperature (to carry doubt through).
+
+    Returns
+    -------
+    (m,) float array
+        Minus infinity where the integral is nil.
+    """
+    activation = np.array([[p.activation_kj] for p in processes])
+    constant = np.array([[p.log_a_per_h] for p in processes])
+    kelvin = path.temperature_c + (shift_c + ZERO_C_IN_K)
+    hours, change = np.diff(path.time_h), np.diff(kelvin)
+    warm = np.maximum(kelvin[:-1], kelvin[1:]) > kelvin.max() - _COUNTED_BELOW_PEAK_C
+    sloped = warm & (np.abs(change) >= _FLAT_C)
+    flat = warm & ~sloped
+    total = np.zeros(len(processes))
+    if sloped.any():
+        # each end of each piece once: neighbours share theirs
+        used = np.zeros(kelvin.size, dtype=bool)
+        used[:-1] |= sloped
+        used[1:] |= sloped
+        integral = np.zeros((len(processes), kelvin.size))
+        integral[:, used] = np.exp(constant + log_ramp_integral(activation, kelvin[used]))
+        gained = np.diff(integral, axis=1)[:, sloped]
+        total += (gained * (hours[sloped] / change[sloped])).sum(axis=1)
+    if flat.any():
+        mean = (kelvin[:-1] + kelvin[1:])[flat] / 2.0
+        rate = np.exp(constant - activation / (GAS_CONSTANT_KJ * mean))
+        total += (rate * hours[flat]).sum(axis=1)
+    with np.errstate(divide="ignore"):
+        logs: FloatArray = np.log(total)
+    return logs
+
+
+_Reached: TypeAlias = tuple[str | None, float | None, str | None]
+
+
+def _read_off(logs: FloatArray) -> _Reached:
+    """Hottest cone with log work 0 or more, and the fraction to the next, straight in log work."""
+    bent = np.flatnonzero(logs >= 0.0)
+    if not bent.size:
+        return None, None, LADDER[0]
+    index = int(bent[-1])
+    if index + 1 == len(LADDER):
+        return LADDER[index], None, None
+    past, short = float(logs[index]), -float(logs[index + 1])
+    fraction = 0.0 if math.isinf(short) else past / (past + short)
+    return LADDER[index], fraction, LADDER[index + 1]
+
+
+def _reached(path: TemperaturePath, shift_c: float, about: int | None = None) -> _Reached:
+    """Read off the cone, looking first at the cones about one place of the ladder (for speed only)."""
+    processes = cone_processes()
+    if about is not None:
+        low, high = max(0, about - _LOOK_ABOUT), min(len(processes), about + _LOOK_ABOUT + 1)
+        part = log_works(path, processes[low:high], shift_c)
+        if part[0] >= 0.0 and part[-1] < 0.0:
+            logs = np.concatenate([np.full(low, np.inf), part, np.full(len(processes) - high, -np.inf)])
+            return _read_off(logs)
+    return _read_off(log_works(path, processes, shift_c))
+
+
+def end_point_cone(path: TemperaturePath, thermocouple_c: float | None = None) -> HeatWork:
+    """Give the cone a course of firing amounts to.
+
+    Parameters
+    ----------
+    path : TemperaturePath
+        `path.path_of_schedule` or `path.path_of_log`.
+    thermocouple_c : float, optional
+        Doubt of the kiln's thermocouple in °C where it is known better than `thermocouple_doubt_c` says.
+
+    Returns
+    -------
+    HeatWork
+        Never lower for a hotter, slower or longer course.
+    """
+    processes = cone_processes()
+    cone, fraction, next_cone = _reached(path, 0.0, _place_of_peak(path))
+    about = None if cone is None else LADDER.index(cone)
+    probe = thermocouple_doubt_c(path.peak_c) if thermocouple_c is None else thermocouple_c
+    residual = next((p.residual_rms_c for p in processes if p.cone == cone), 0.0)
+    doubt_c = math.hypot(max(MODEL_RMS_C, residual), probe)
+    low, high = (_position(*_reached(path, shift, about)) for shift in (-doubt_c, doubt_c))
+    doubt_cones = None if low is None or high is None else (high - low) / 2.0
+    rate = final_rate_c_per_h(path)
+    return HeatWork(
+        cone=cone,
+        fraction=fraction,
+        next_cone=next_cone,
+        peak_c=path.peak_c,
+        final_rate_c_per_h=rate,
+        doubt_c=doubt_c,
+        doubt_cones=doubt_cones,
+        kind=path.kind,
+        notes=_notes(path, rate, cone, next_cone),
+    )
+
+
+def _place_of_peak(path: TemperaturePath) -> int:
+    """Place on the ladder of the cone whose published 60 °C/h end point lies nearest the peak."""
+    ends = [dict(points)[60.0] for points in published_end_points().values()]
+    return int(np.argmin([abs(end - path.peak_c) for end in ends]))
+
+
+def final_rate_c_per_h(path: TemperaturePath) -> float | None:
+    """Give the mean rate over the last 100 °C before the peak is first reached; None in a shorter course."""
+    top = int(np.argmax(path.temperature_c))
+    start = path.peak_c - 100.0
+    below = np.flatnonzero(path.temperature_c[: top + 1] <= start)
+    if not below.size:
+        return None
+    i = int(below[-1])
+    low, high = float(path.temperature_c[i]), float(path.temperature_c[i + 1])
+    part = (start - low) / (high - low)
+    crossed = float(path.time_h[i]) + part * float(path.time_h[i + 1] - path.time_h[i])
+    return 100.0 / (float(path.time_h[top]) - crossed)
+
+
+def _notes(
+    path: TemperaturePath, rate: float | None, cone: str | None, next_cone: str | None
+) -> tuple[str, ...]:
+    notes = ["Self-supporting regular cones; large, small and iron-free cones differ by some degrees."]
+    if path.kind is PathKind.PLAN:
+        notes.append("A plan, not evidence: a witness cone beside the ware outranks it.")
+    low, high = CHART_RATES_C_PER_H
+    if rate is not None and not low <= rate <= high:
+        notes.append(f"The last 100 °C at {rate:.0f} °C/h lie outside the chart's {low:.0f} to {high:.0f}.")
+    if cone is None:
+        notes.append("Less than the coolest cone of the chart.")
+    elif next_cone is None:
+        notes.append("More than the hottest cone of the chart.")
+    return tuple(notes)
