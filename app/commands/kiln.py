@@ -8,7 +8,7 @@ from pathlib import Path
 
 from app.commands.asking import write_json
 
-__all__ = ["formula"]
+__all__ = ["formula", "heatwork"]
 
 
 def formula(args: argparse.Namespace) -> int:
@@ -24,4 +24,17 @@ def formula(args: argparse.Namespace) -> int:
     sys.stdout.write("".join(f"{name}\t{value}\n" for name, value in rows))
     for words in (*report.cautions, *report.notes):
         sys.stdout.write(f"! {words}\n")
+    return 0
+
+
+def heatwork(args: argparse.Namespace) -> int:
+    """Say which cone a schedule or a log amounts to."""
+    from catalog.firing.report import heatwork_report
+
+    report = heatwork_report(Path(args.schedule))
+    if args.json:
+        write_json(report.to_dict())
+    else:
+        sys.stdout.write(f"{report.sentence()}\n")
+        sys.stdout.write("".join(f"! {words}\n" for words in report.notes))
     return 0

@@ -6,10 +6,11 @@ import argparse
 import json
 import sys
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from app.services.reading import failed_reading, find_photos, read_bytes
+from app.services.reading import failed_reading, find_photos, read_bytes, view_files
 from app.words import Advice, error_advice, flag_advice
 from app.words.measures import (
     calibration_words,
@@ -26,6 +27,8 @@ from vision.errors import VisionError
 from vision.reading import PhotoReading, TileReading, reading_to_dict
 
 if TYPE_CHECKING:
+    from catalog.records import Layer
+    from catalog.store import Catalog
     from vision.pipeline import PhotoRead
 
 __all__ = ["read", "unload"]
@@ -119,9 +122,21 @@ def _told_tile(number: int, tile: TileReading) -> list[str]:
     return lines
 
 
+@dataclass(frozen=True, slots=True)
+class _Waiting:
+    """A photo read but not filed yet: its pixels are dropped, its file is opened again when filed."""
+
+    path: Path
+    reading: PhotoReading
+    views: dict[int, bytes]
+
+
 def unload(args: argparse.Namespace) -> int:
-    """Read photos and file every piece in them under a load; the codes filed are the result."""
-    from app.services.filing import file_read, plain_drafts
+    """Read photos and file every piece in them under a load; the codes filed are the result.
+
+    Photos whose pieces all bear labels are filed at once; the others wait until all labels are known, so
+    that no fresh code is one that a label bears.
+    """
     from app.services.studio import body_named, glaze_layer, load_named
     from catalog.store import Catalog
 
@@ -132,25 +147,51 @@ def unload(args: argparse.Namespace) -> int:
             sys.stderr.write(f"made the load {load.name}\n")
         body = None if args.body is None else body_named(catalog, args.body)
         layers = () if args.glaze is None else (glaze_layer(catalog, args.glaze, coats=args.coats),)
-        for path, data, found, _ in _each(args, failures):
+        said = _Said(load.id, None if body is None else body.id, layers)
+        labels: set[str] = set()
+        waiting: list[_Waiting] = []
+        for path, _, found, _ in _each(args, failures):
             if found is None:
                 continue
             if not found.reading.tiles:
-                failures.add(
-                    str(path), Advice("Nothing in this photo could be filed.", _why_empty(found.reading))
-                )
+                failures.add(str(path), Advice("Nothing in it could be filed.", _why_empty(found.reading)))
                 continue
-            drafts = plain_drafts(found.reading, None if body is None else body.id, layers)
-            try:
-                filing = file_read(catalog, data, found, drafts, load.id)
-            except CatalogError as error:
-                failures.add(str(path), error_advice(error))
-                continue
-            for code in (*filing.added, *filing.extended):
-                sys.stdout.write(f"{code}\t{path.name}\n")
-            for code in filing.repeated:
-                sys.stderr.write(f"{path.name}: {code} was filed from this photo before; nothing was added\n")
+            labels |= {tile.label for tile in found.reading.tiles if tile.label is not None}
+            photo = _Waiting(path, found.reading, view_files(found))
+            if all(tile.label is not None for tile in found.reading.tiles):
+                _file(catalog, photo, said, labels, failures)
+            else:
+                waiting.append(photo)
+        for photo in waiting:
+            _file(catalog, photo, said, labels, failures)
     return failures.exit_code
+
+
+@dataclass(frozen=True, slots=True)
+class _Said:
+    """What the command says of all pieces."""
+
+    load_id: int
+    body_id: int | None
+    layers: tuple[Layer, ...]
+
+
+def _file(catalog: Catalog, photo: _Waiting, said: _Said, labels: set[str], failures: _Failures) -> None:
+    from app.services.filing import file_views, plain_drafts, with_codes
+
+    name = photo.path.name
+    try:
+        drafts = with_codes(catalog, plain_drafts(photo.reading, said.body_id, said.layers), labels)
+        filing = file_views(
+            catalog, photo.path.read_bytes(), photo.reading, drafts, said.load_id, photo.views
+        )
+    except (CatalogError, OSError) as error:
+        failures.add(str(photo.path), error_advice(error))
+        return
+    for code in (*filing.added, *filing.extended):
+        sys.stdout.write(f"{code}\t{name}\n")
+    for code in filing.repeated:
+        sys.stderr.write(f"{name}: {code} was filed from this photo before; nothing was added\n")
 
 
 def _why_empty(reading: PhotoReading) -> str:

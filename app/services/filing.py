@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 
-from app.services.reading import view_files
 from catalog.records import Filing, Layer, PieceDraft
 from catalog.store import Catalog
 from vision.reading import PhotoReading
 
-if TYPE_CHECKING:
-    from vision.pipeline import PhotoRead
-
-__all__ = ["file_read", "file_views", "plain_drafts"]
+__all__ = ["file_views", "plain_drafts", "with_codes"]
 
 
 def plain_drafts(
@@ -32,11 +28,23 @@ def plain_drafts(
     ]
 
 
-def file_read(
-    catalog: Catalog, data: bytes, read: PhotoRead, drafts: Sequence[PieceDraft], load_id: int | None
-) -> Filing:
-    """File a photo just read."""
-    return file_views(catalog, data, read.reading, drafts, load_id, view_files(read))
+def with_codes(catalog: Catalog, drafts: Sequence[PieceDraft], taken: Collection[str]) -> list[PieceDraft]:
+    """Give each draft a code: its own, or a fresh one that no label of the same unloading bears.
+
+    Parameters
+    ----------
+    drafts : of one photo
+    taken : codes written on labels or typed anywhere in this unloading; without this, a piece without a
+        label could be given the very code that a label in a later photo bears
+    """
+    held = {code.strip().casefold() for code in taken if code}
+    coded = []
+    for draft in drafts:
+        code = draft.code
+        while code is None or (draft.code is None and code.casefold() in held):
+            code = catalog.reserve_codes(1, draft.kind)[0]
+        coded.append(replace(draft, code=code))
+    return coded
 
 
 def file_views(

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from catalog.records import Segment
+from catalog.records import Load, Segment
 
-__all__ = ["schedule_of"]
+if TYPE_CHECKING:
+    from catalog.firing.heatwork import HeatWork
+
+__all__ = ["heat_work", "schedule_of"]
 
 
 def schedule_of(rows: Sequence[Mapping[str, Any]]) -> list[Segment]:
@@ -23,3 +26,10 @@ def schedule_of(rows: Sequence[Mapping[str, Any]]) -> list[Segment]:
 def _known(cell: float | None) -> float | None:
     """Give a table's cell as a number; an empty one comes as None or as what equals nothing."""
     return None if cell is None or cell != cell else float(cell)
+
+
+def heat_work(load: Load) -> HeatWork:
+    """Give the cone that a load's planned schedule amounts to. Raises ScheduleError."""
+    from catalog.firing.report import heatwork_report
+
+    return heatwork_report(load.schedule)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping, Sequence
+from base64 import b64encode
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from app.services.filing import file_views
+from app.services.filing import file_views, with_codes
 from app.services.reading import ReadItem
 from app.services.studio import glaze_layer, latest_glazes
 from catalog.records import Filing, PieceDraft
@@ -18,7 +19,21 @@ __all__ = ["COLUMNS", "FOR_ALL", "Pace", "Row", "file_item", "new_rows", "with_a
 Row = dict[str, Any]
 """One piece in the table: `COLUMNS` with their values, None where nothing is said."""
 
-COLUMNS = ("digest", "file", "photo", "piece", "code", "kind", "body", "glaze", "coats", "method", "shelf")
+COLUMNS = (
+    "digest",
+    "file",
+    "picture",
+    "photo",
+    "piece",
+    "code",
+    "kind",
+    "body",
+    "glaze",
+    "coats",
+    "method",
+    "shelf",
+)
+_TABLE_PICTURE_PX = 120
 FOR_ALL = ("body", "glaze", "coats", "method", "shelf")
 
 
@@ -53,6 +68,7 @@ def new_rows(item: ReadItem) -> list[Row]:
         {
             "digest": item.sha256,
             "file": True,
+            "picture": _small_picture(item, number - 1),
             "photo": 0,
             "piece": number,
             "code": tile.label,
@@ -67,18 +83,31 @@ def new_rows(item: ReadItem) -> list[Row]:
     ]
 
 
+def _small_picture(item: ReadItem, index: int) -> str | None:
+    """Give a piece's picture for the table, as an address that holds the picture itself."""
+    from app.widgets.pictures import small_copy
+
+    data = (item.views or {}).get(index)
+    if data is None:
+        return None
+    return f"data:image/jpeg;base64,{b64encode(small_copy(data, _TABLE_PICTURE_PX)).decode()}"
+
+
 def with_all(rows: Sequence[Row], said: Mapping[str, Any]) -> list[Row]:
     """Give the rows with what was said for all of them put in."""
     told = {name: value for name, value in said.items() if name in FOR_ALL and value is not None}
     return [{**row, **told} for row in rows]
 
 
-def file_item(catalog: Catalog, item: ReadItem, rows: Sequence[Row], load_id: int | None) -> Filing:
+def file_item(
+    catalog: Catalog, item: ReadItem, rows: Sequence[Row], load_id: int | None, taken: Collection[str]
+) -> Filing:
     """File the pieces of one photo that are ticked.
 
     Parameters
     ----------
     rows : the table's rows of this photo, `piece` counting its tiles from 1
+    taken : the codes written anywhere in the table
 
     Raises
     ------
@@ -106,4 +135,5 @@ def file_item(catalog: Catalog, item: ReadItem, rows: Sequence[Row], load_id: in
                 shelf=row["shelf"] or None,
             )
         )
-    return file_views(catalog, item.data, item.reading, drafts, load_id, item.views or {})
+    coded = with_codes(catalog, drafts, taken)
+    return file_views(catalog, item.data, item.reading, coded, load_id, item.views or {})

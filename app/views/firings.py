@@ -6,10 +6,11 @@ import streamlit as st
 
 from app import state
 from app.cache import catalogue
-from app.services.firings import schedule_of
+from app.services.firings import heat_work, schedule_of
 from app.widgets.load_form import AIR_WORDS, CONES, cones_editor, load_line, new_load
-from app.widgets.markup import note
+from app.widgets.markup import advice_note, note
 from app.widgets.pieces import failure
+from app.words import error_advice
 from catalog.errors import CatalogError
 from catalog.records import ATMOSPHERES, Load
 
@@ -55,6 +56,16 @@ def plan(load: Load) -> None:
             failure(error)
             return
         st.rerun()
+    if not load.schedule:
+        return
+    try:
+        verdict = heat_work(load)
+    except CatalogError as error:
+        st.html(advice_note(error_advice(error)))
+        return
+    st.html(note(verdict.sentence()))
+    for words in verdict.notes:
+        st.caption(words)
 
 
 def facts(load: Load) -> None:

@@ -9,7 +9,7 @@ from app.cache import catalogue
 from app.services.reading import ReadItem, read_item
 from app.services.unloading import Pace, file_item, with_all
 from app.widgets.load_form import choose_load
-from app.widgets.markup import advice_note
+from app.widgets.markup import advice_note, note
 from app.widgets.pieces import reading_words
 from app.widgets.unload_table import edited_rows, say_for_all
 from app.words import error_advice, flag_advice
@@ -21,13 +21,14 @@ SUBJECTS = {"any": "Find out", "tile": "Flat tiles", "ware": "Ware", "patch": "C
 
 def read_new(work: state.Unloading) -> None:
     """Take photos in and read those that are new, with progress and the time left."""
-    subject = st.segmented_control(
+    said = st.segmented_control(
         "What do the photos show?",
         list(SUBJECTS),
-        default=None,
+        default=state.remembered("subject", "any"),
         format_func=SUBJECTS.__getitem__,
-        key="subject",
     )
+    state.remember("subject", said or "any")
+    subject = None if said in (None, "any") else said
     given = st.file_uploader(
         "Photos of the fired pieces, with the reference card in view",
         accept_multiple_files=True,
@@ -51,9 +52,12 @@ def photo(work: state.Unloading, item: ReadItem, number: int) -> None:
     with st.container(border=True):
         with st.container(horizontal=True, horizontal_alignment="distribute", vertical_alignment="center"):
             st.markdown(f"**Photo {number}** · {item.name}")
-            if st.button("Leave out", key=f"leave_{item.sha256}", type="tertiary"):
-                work.drop(item.sha256)
-                st.rerun()
+            with st.container(horizontal=True, width="content"):
+                if item.advice is None:
+                    _read_again(work, item)
+                if st.button("Leave out", key=f"leave_{item.sha256}", type="tertiary"):
+                    work.drop(item.sha256)
+                    st.rerun()
         if item.advice is not None:
             st.html(advice_note(item.advice))
             return
@@ -85,14 +89,25 @@ def photo(work: state.Unloading, item: ReadItem, number: int) -> None:
             st.html(advice_note(item.trouble))
 
 
+def _read_again(work: state.Unloading, item: ReadItem) -> None:
+    """Show the ways to read a photo once more where the guess of what it shows was wrong."""
+    with st.popover("Read it as", type="tertiary"):
+        for subject, words in SUBJECTS.items():
+            if st.button(words, key=f"as_{subject}_{item.sha256}", width="stretch"):
+                with st.spinner("Reading it again"):
+                    work.take(read_item(item.data, item.name, None if subject == "any" else subject))
+                st.rerun()
+
+
 def file_all(work: state.Unloading, load_id: int | None) -> None:
     """File every ticked piece; what fails stays here with its reason, the rest is kept."""
+    taken = {str(row["code"]) for row in work.edited if row["code"]}
     for digest, item in list(work.items.items()):
         mine = [row for row in work.edited if row["digest"] == digest and row["file"]]
         if not mine:
             continue
         try:
-            filing = file_item(catalogue(), item, mine, load_id)
+            filing = file_item(catalogue(), item, mine, load_id, taken)
         except CatalogError as error:
             item.trouble = error_advice(error)
             continue
@@ -117,19 +132,20 @@ def show() -> None:
     work = state.unloading()
     st.title("Unload")
     work.load_id = choose_load(work.load_id)
-    for told in work.told:
-        st.success(told, icon=":material/check:")
     if work.told:
-        st.page_link("views/shelf.py", label="See them on the Shelf")
+        st.html("".join(note(told) for told in work.told))
+        st.page_link("views/shelf.py", label="See them on the Shelf", icon=":material/arrow_forward:")
     read_new(work)
-    for number, item in enumerate(list(work.items.values()), start=1):
-        photo(work, item, number)
     if work.rows:
         _table(work)
+    if work.items:
+        st.header("Photo by photo")
+    for number, item in enumerate(list(work.items.values()), start=1):
+        photo(work, item, number)
 
 
 def _table(work: state.Unloading) -> None:
-    st.header("File them")
+    st.header("What was found")
     st.caption("Say once what all have in common, then correct single cells. Codes come from the labels.")
     said = say_for_all()
     if said is not None:

@@ -65,7 +65,7 @@ REASONING_ERRORS: dict[type[BaseException], Callable[[Any], Advice]] = {
     UnknownConeError: _cone,
     ScheduleError: lambda error: Advice(
         f"{error}.",
-        "Give the columns rate_c_per_h, target_c, hold_min, or time_min, temperature_c.",
+        "Correct the file; the columns are rate_c_per_h, target_c, hold_min, or time_min, temperature_c.",
     ),
     GlazeError: lambda error: Advice(
         f"The formula cannot be worked out: {error}.", "Correct the recipe and ask again."

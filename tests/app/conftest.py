@@ -1,4 +1,4 @@
-"""A catalogue of its own for each test, empty or with a few made-up pieces; nothing is read from photos here."""
+"""A catalogue for each test, empty or with a few made-up pieces; nothing is read from photos here."""
 
 import hashlib
 import os
@@ -165,3 +165,33 @@ def studio(filled_once: Path, empty_home: Path) -> Path:
     shutil.copytree(filled_once, empty_home)
     os.environ["GLOSTBOOK_HOME"] = str(empty_home)
     return empty_home
+
+
+@pytest.fixture(scope="session")
+def photos(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder of drawn photos: two labelled blue tiles with the card, a brown one without, a text file.
+
+    Drawn by tests.synthetic; colours in CIELAB are those asked for there.
+    """
+    from tests.synthetic import DrawnTile, Scene, Spot, draw_photo
+    from vision.card_layout import A6
+
+    folder = tmp_path_factory.mktemp("photos")
+    spots = tuple(Spot(8.0 + 6 * (i % 6), 8.0 + 9 * (i // 6), 2.0) for i in range(30))
+    scenes = {
+        "blue.jpg": Scene(
+            rows=1200,
+            cols=1800,
+            mm_per_px=0.16,
+            card=A6,
+            tiles=(
+                DrawnTile(190, 75, glaze_lab=(38, -2, -22), label="T-0101"),
+                DrawnTile(250, 75, glaze_lab=(33, -1, -18), body_lab=(36, 9, 12), label="T-0102"),
+            ),
+        ),
+        "brown.jpg": Scene(tiles=(DrawnTile(140, 100, glaze_lab=(27, 13, 15), spots=spots),), seed=5),
+    }
+    for name, scene in scenes.items():
+        Image.fromarray(draw_photo(scene).pixels).save(folder / name, quality=92)
+    (folder / "notes.jpg").write_text("Glaze the inside first and wait.")
+    return folder

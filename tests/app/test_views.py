@@ -1,0 +1,266 @@
+"""Each view on an empty catalogue, on a filled one, and with a file that is no photo."""
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+import streamlit as st
+from streamlit.testing.v1 import AppTest
+
+from app.server import server_command
+from catalog.store import Catalog
+
+MAIN = str(Path(__file__).parents[2] / "app" / "main.py")
+VIEWS = ("unload", "shelf", "match", "why", "glazes", "firings", "print")
+INTERNAL = re.compile(r"\bNone\b|\bnan\b|[A-Z]{2,}_[A-Z_]+|Traceback|\{'|\w+Error\b|\w+\.\w+_\w+")
+"""What no screen may show: Python's words, names of flags and facts, dumped records."""
+
+
+@pytest.fixture(autouse=True)
+def fresh_caches() -> Iterator[None]:
+    """Caches are shared by the whole process (streamlit#9139)."""
+    st.cache_data.clear()
+    st.cache_resource.clear()
+    yield
+    st.cache_data.clear()
+    st.cache_resource.clear()
+
+
+def opened(view: str) -> AppTest:
+    return AppTest.from_file(MAIN, default_timeout=60).run().switch_page(f"views/{view}.py").run()
+
+
+def words(app: AppTest) -> str:
+    """All that a view says, styles left out."""
+    said = [
+        element.value
+        for kind in ("title", "header", "subheader", "markdown", "caption")
+        for element in app.get(kind)
+    ]
+    said += [element.proto.body for element in app.get("html") if "<style>" not in element.proto.body]
+    said += [
+        label for kind in ("button", "selectbox", "text_input", "expander") for label in _labels(app, kind)
+    ]
+    return re.sub(r"<[^>]+>", " ", "\n".join(str(text) for text in said))
+
+
+def _labels(app: AppTest, kind: str) -> list[str]:
+    return [element.label for element in app.get(kind)]
+
+
+@pytest.mark.parametrize("view", VIEWS)
+def test_empty_catalogue_says_what_to_do(view: str, empty_home: Path) -> None:
+    app = opened(view)
+    assert not app.exception
+    said = words(app)
+    assert not INTERNAL.search(said), INTERNAL.search(said)
+    if view in ("shelf", "match", "why", "glazes"):
+        assert "Print the card" in said
+        assert "sample studio" in said
+
+
+@pytest.mark.parametrize("view", VIEWS)
+def test_filled_catalogue_shows(view: str, studio: Path) -> None:
+    app = opened(view)
+    assert not app.exception
+    said = words(app)
+    assert not INTERNAL.search(said), INTERNAL.search(said)
+    assert view.capitalize() in [title.value for title in app.title]
+
+
+def test_the_bare_address_leads_to_the_shelf(studio: Path) -> None:
+    app = AppTest.from_file(MAIN, default_timeout=60).run()
+    assert [title.value for title in app.title] == ["Shelf"]
+
+
+def test_shelf_filters_combine_and_stay_when_the_view_changes(studio: Path) -> None:
+    app = opened("shelf")
+    assert len(shelf_codes(app)) == 6
+    app.selectbox[_index(app, "Fault")].select("blistered").run()
+    assert shelf_codes(app) == ["T-0005", "T-0006"]
+    app.selectbox[_index(app, "Clay body")].select("White stoneware").run()
+    assert "No piece passes" in words(app)
+    app = app.switch_page("views/print.py").run().switch_page("views/shelf.py").run()
+    assert app.selectbox[_index(app, "Fault")].value == "blistered"
+
+
+def shelf_codes(app: AppTest) -> list[str]:
+    return [button.label for button in app.button if re.fullmatch(r"[TM]-\d{4}", button.label)]
+
+
+def _index(app: AppTest, label: str) -> int:
+    return _labels(app, "selectbox").index(label)
+
+
+def _button(app: AppTest, label: str):
+    return next(button for button in app.button if button.label.startswith(label))
+
+
+def test_a_piece_opens_with_its_reading_and_takes_a_persons_word(studio: Path) -> None:
+    app = opened("shelf")
+    _button(app, "T-0006").click().run()
+    said = words(app)
+    assert not INTERNAL.search(said), INTERNAL.search(said)
+    for part in (
+        "blistered",
+        "L* 27.0 ± 1.1",
+        "gloss",
+        "blisters per cm²",
+        "Bracken",
+        "Dark stoneware",
+        "top 8",
+    ):
+        assert part in said
+    app.selectbox[_index(app, "Fault")].select("blistered")
+    app.selectbox[_index(app, "Is it so?")].select("absent")
+    _button(app, "Keep").click().run()
+    assert not app.exception
+    assert "You said: blistered is not there" in words(app)
+    with Catalog.open(studio) as catalog:
+        assert catalog.count_pieces(fault="blistered") == 1
+    _button(app, "Take back").click().run()
+    with Catalog.open(studio) as catalog:
+        assert catalog.count_pieces(fault="blistered") == 2
+
+
+def test_what_a_piece_is_made_of_can_be_corrected(studio: Path) -> None:
+    app = opened("shelf")
+    _button(app, "T-0001").click().run()
+    app.selectbox[_index(app, "Clay body")].select("Dark stoneware")
+    app.selectbox[_index(app, "Glaze nearest the clay")].select("Bracken")
+    app.number_input[_labels(app, "number_input").index("Coats")].set_value(4)
+    _button(app, "Keep changes").click().run()
+    assert not app.exception
+    with Catalog.open(studio) as catalog:
+        piece = catalog.piece("T-0001")
+    assert piece.body is not None
+    assert piece.body.name == "Dark stoneware"
+    assert [(layer.name, layer.coats) for layer in piece.layers] == [("Bracken", 4)]
+
+
+def test_match_by_typed_colour_finds_the_nearest_and_says_how_near(studio: Path) -> None:
+    app = opened("match")
+    app.get("button_group")[0].select("Type CIELAB").run()
+    for label, value in (("L*", 38.0), ("a*", -2.0), ("b*", -22.0)):
+        field = next(f for f in app.number_input if f.label.startswith(label))
+        field.set_value(value)
+    app.run()
+    assert not app.exception
+    assert shelf_codes(app)[0] == "T-0001"
+    assert "0.0 away: not visible" in words(app)
+
+
+def test_match_says_when_nothing_near_is_filed(studio: Path) -> None:
+    app = opened("match")
+    app.color_picker[0].set_value("#ff00ff").run()
+    assert "Nothing near this colour is filed" in words(app)
+
+
+def test_why_reads_the_over_fired_cone_and_follows_the_record(studio: Path) -> None:
+    app = opened("why")
+    app.selectbox[_index(app, "Piece")].select("T-0006").run()
+    assert not app.exception
+    said = words(app)
+    assert not INTERNAL.search(said), INTERNAL.search(said)
+    assert "Glaze fired past its range" in said
+    assert "accredited laboratory" in said
+    before = share_of(app, "Glaze fired past its range")
+    app.selectbox[_index(app, "Top shelf")].select("5").run()
+    assert not app.exception
+    assert share_of(app, "Glaze fired past its range") < before
+    with Catalog.open(studio) as catalog:
+        assert {c.shelf: c.cone for c in catalog.piece("T-0006").load.cones}["top"] == "5"
+
+
+def share_of(app: AppTest, title: str) -> int:
+    for element in app.get("html"):
+        found = re.search(rf"<span>{re.escape(title)}</span><span[^>]*>(\d+)</span>", element.proto.body)
+        if found:
+            return int(found.group(1))
+    raise AssertionError(f"{title} is not in the ranking")
+
+
+def test_why_keeps_an_answer(studio: Path) -> None:
+    app = opened("why")
+    app.selectbox[_index(app, "Piece")].select("T-0006").run()
+    ask = app.selectbox[_index(app, "What would move the ranking most")]
+    for label in ask.options:
+        app.selectbox[_index(app, "What would move the ranking most")].select(label).run()
+        groups = [g for g in app.get("button_group") if g.label == "Is it so?"]
+        if groups:
+            groups[0].select("yes").run()
+            break
+    _button(app, "Keep this answer").click().run()
+    assert not app.exception
+    with Catalog.open(studio) as catalog:
+        assert True in catalog.piece("T-0006").facts.values()
+    assert "You said" in words(app)
+
+
+def test_changed_recipe_lines_become_a_new_revision(studio: Path) -> None:
+    app = opened("glazes")
+    assert "SiO₂" in words(app)
+    app.text_input[_labels(app, "text_input").index("Notes")].set_value("more quartz next time").run()
+    _button(app, "Keep as a new revision").click().run()
+    assert not app.exception
+    assert "Revision 2 of 2" in words(app)
+
+
+def test_firings_says_what_the_schedule_amounts_to(studio: Path) -> None:
+    said = words(opened("firings"))
+    assert "This schedule plans cone" in said
+    assert "top 8" in said
+
+
+def test_a_load_is_made_with_its_cones(studio: Path) -> None:
+    app = opened("firings")
+    app.text_input[_labels(app, "text_input").index("Name")].set_value("x")
+    name = [f for f in app.text_input if f.label == "Name"][-1]
+    name.set_value("Glaze firing 21 November")
+    cone = [s for s in app.selectbox if s.label == "Top shelf"][-1]
+    cone.select("6")
+    _button(app, "Make this load").click().run()
+    assert not app.exception
+    with Catalog.open(studio) as catalog:
+        made = next(load for load in catalog.loads() if load.name == "Glaze firing 21 November")
+    assert [(c.shelf, c.cone) for c in made.cones] == [("top", "6")]
+
+
+def test_unload_reads_corrects_and_files_and_a_bad_file_stays_beside_its_reason(
+    studio: Path, photos: Path
+) -> None:
+    app = opened("unload")
+    files = [(name, (photos / name).read_bytes(), "image/jpeg") for name in ("blue.jpg", "notes.jpg")]
+    app.file_uploader[0].set_value(files).run()
+    assert not app.exception
+    said = words(app)
+    assert not INTERNAL.search(said), INTERNAL.search(said)
+    assert "notes.jpg could not be read as a photo" in said
+    assert "File all 2 pieces" in said
+    app.selectbox[_index(app, "Clay body")].select("Dark stoneware")
+    app.selectbox[_index(app, "Glaze")].select("Slate blue")
+    _button(app, "Put in for all").click().run()
+    _button(app, "File all 2 pieces").click().run()
+    assert not app.exception
+    said = words(app)
+    assert "blue.jpg: filed T-0101, T-0102." in said
+    assert "notes.jpg could not be read as a photo" in said
+    with Catalog.open(studio) as catalog:
+        assert catalog.count_pieces() == 8
+        piece = catalog.piece("T-0102")
+    assert piece.body is not None
+    assert piece.body.name == "Dark stoneware"
+    assert [layer.name for layer in piece.layers] == ["Slate blue"]
+    app.file_uploader[0].set_value(files[:1]).run()
+    _button(app, "File all").click().run()
+    assert "filed from this photo before, nothing added" in words(app)
+    with Catalog.open(studio) as catalog:
+        assert catalog.count_pieces() == 8
+
+
+def test_the_server_stays_on_this_computer_and_reports_nothing() -> None:
+    options = server_command(8765)
+    assert "--server.address=127.0.0.1" in options
+    assert "--browser.gatherUsageStats=false" in options
+    assert "--server.headless=true" in options
