@@ -20,6 +20,7 @@ from vision.card_layout import LAYOUTS, CardLayout
 from vision.card_markers import SeenMarker, refine_marker
 from vision.card_patches import PatchSample, sample_patches
 from vision.reading import Flag
+from vision.reduced import reduce_picture
 from vision.settings import CardSettings, Settings
 from vision.surface import ByteImage
 
@@ -102,37 +103,38 @@ def find_card(pixels: ByteImage, settings: Settings = _DEFAULT) -> FoundCard | N
     """
     card = settings.card
     grey = cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY)
-    longest = max(grey.shape)
     best: _Pose | None = None
     for long_side in card.detect_long_side_px:
-        shrink = min(1.0, long_side / longest)
-        poses = list(_poses(_detect(grey, shrink, card), grey.shape, card))
+        small, to_full = reduce_picture(grey, long_side)
+        poses = list(_poses(_detect(grey, small, to_full, card), grey.shape, card))
         if poses:
             best = max([*poses, *([best] if best else [])], key=lambda pose: pose.rank)
-        if (best and len(best.markers) == 4) or shrink == 1.0:
+        if (best and len(best.markers) == 4) or small is grey:
             break
     return None if best is None else _describe(best, pixels, card)
 
 
-def _detect(grey: NDArray[Any], shrink: float, settings: CardSettings) -> list[SeenMarker]:
+def _detect(
+    grey: NDArray[Any], small: NDArray[Any], to_full: Points, settings: CardSettings
+) -> list[SeenMarker]:
     """Detect markers in a reduced picture and measure their corners in the full one."""
-    size = (max(1, round(grey.shape[1] * shrink)), max(1, round(grey.shape[0] * shrink)))
-    small = grey if shrink == 1.0 else cv2.resize(grey, size, interpolation=cv2.INTER_AREA)
-    if min(size) < 24:
+    if min(small.shape) < settings.smallest_picture_px:
         return []
     parameters = cv2.aruco.DetectorParameters()
     parameters.minMarkerPerimeterRate = 4 * settings.first_quad_side_fraction
+    least, most = settings.threshold_windows_px
+    parameters.adaptiveThreshWinSizeMin, parameters.adaptiveThreshWinSizeMax = least, most
+    parameters.adaptiveThreshWinSizeStep = most - least
     detector = cv2.aruco.ArucoDetector(cv2.aruco.getPredefinedDictionary(ARUCO_DICTIONARY), parameters)
     corners, ids, _ = detector.detectMarkers(small)
     if ids is None:
         return []
-    stretch = np.array([grey.shape[1] / size[0], grey.shape[0] / size[1]])
     ours = {marker for layout in LAYOUTS for marker in layout.marker_ids}
     seen = []
     for marker, quad in zip(ids.ravel().tolist(), corners, strict=True):
         if marker in ours:
-            rough = (np.asarray(quad, dtype=np.float64).reshape(4, 2) + 0.5) * stretch - 0.5
-            seen.append(SeenMarker(marker, refine_marker(grey, rough, 1.0 / shrink, settings)))
+            rough = _project(to_full, np.asarray(quad, dtype=np.float64).reshape(4, 2))
+            seen.append(SeenMarker(marker, refine_marker(grey, rough, float(to_full[0, 0]), settings)))
     return seen
 
 

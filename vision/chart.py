@@ -12,14 +12,14 @@ from dataclasses import dataclass
 from functools import lru_cache
 from importlib import resources
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from vision.card import FoundCard
 from vision.card_patches import PatchSample, measure_patch
-from vision.chart_grid import COLUMNS, ROWS, find_grids, find_patches, placements, project
+from vision.chart_grid import COLUMNS, ROWS, Patches, find_grids, find_patches, placements, project
 from vision.colour import delta_e_00, lab_d50_to_lab, lab_to_linear, linear_to_lab, srgb_to_linear
+from vision.reduced import reduce_picture
 from vision.settings import ChartSettings, Settings
 from vision.surface import ByteImage
 
@@ -91,32 +91,30 @@ def find_chart(
     The chart, or None when none is in view or none can be trusted.
     """
     chart = settings.chart
-    longest = max(pixels.shape[:2])
     for long_side in chart.search_long_sides_px:
-        shrink = min(1.0, long_side / longest)
-        size = (max(1, round(pixels.shape[1] * shrink)), max(1, round(pixels.shape[0] * shrink)))
-        small = pixels if shrink == 1.0 else _reduce(pixels, size)
-        if min(size) < 4 * chart.patch_side_px[0]:
+        small, to_full = reduce_picture(pixels, long_side)
+        if min(small.shape[:2]) < 4 * chart.patch_side_px[0]:
             return None
-        scale = np.array([[pixels.shape[1] / size[0], 0, 0], [0, pixels.shape[0] / size[1], 0], [0, 0, 1.0]])
-        centre = np.array([[1, 0, 0.5], [0, 1, 0.5], [0, 0, 1.0]])
-        patches = find_patches(small, chart)
         begun = False
-        for grid in find_grids(patches, chart):
+        for grid in find_grids(_beside(card, find_patches(small, chart), to_full), chart):
             begun = True
             best = _best_placement(small, list(placements(grid)), chart)
             if best is not None:
-                matrix = np.linalg.inv(centre) @ scale @ centre @ best
-                found = _describe(pixels, matrix, settings)
+                found = _describe(pixels, to_full @ best, settings)
                 if found.residual_delta_e_00 <= chart.accept_delta_e_00:
                     return found
-        if shrink == 1.0 or not begun:
+        if small is pixels or not begun:
             return None
     return None
 
 
-def _reduce(pixels: ByteImage, size: tuple[int, int]) -> ByteImage:
-    return np.asarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)
+def _beside(card: FoundCard | None, patches: Patches, to_full: Floats) -> Patches:
+    """Leave out the patches that lie on the reference card."""
+    if card is None or not len(patches):
+        return patches
+    x, y = project(card.to_mm @ to_full, patches.centre).T
+    off = (x < 0) | (y < 0) | (x > card.layout.width_mm) | (y > card.layout.height_mm)
+    return Patches(patches.centre[off], patches.axes[off], patches.area[off])
 
 
 def _best_placement(
@@ -126,7 +124,8 @@ def _best_placement(
     reach = np.linspace(-settings.sample_reach, settings.sample_reach, 5)
     around = np.stack(np.meshgrid(reach, reach), axis=-1).reshape(-1, 2)
     points = (_PLACES[:, None] + around[None]).reshape(-1, 2)
-    scores: list[tuple[float, Floats]] = []
+    rough: list[tuple[float, Floats, Floats]] = []
+    wanted = lab_to_linear(np.array(chart_lab())).astype(np.float64)
     for matrix, covered in tries:
         if covered < settings.least_inliers:
             continue
@@ -139,8 +138,13 @@ def _best_placement(
         if float(spread) > settings.patch_spread_limit:
             continue
         mean = np.median(linear, axis=1).astype(np.float64)
-        score = min(_misfit(mean, edition, settings) for edition in EDITIONS)
-        scores.append((score, matrix))
+        left = np.cbrt(np.clip(mean @ linear_fit(mean, wanted), 0, 2)) - np.cbrt(np.clip(wanted, 0, 2))
+        rough.append((float(np.median(np.abs(left))), mean, matrix))
+    rough.sort(key=lambda item: item[0])
+    scores = [
+        (min(_misfit(mean, edition, settings) for edition in EDITIONS), matrix)
+        for _, mean, matrix in rough[: settings.placements_judged]
+    ]
     if not scores:
         return None
     scores.sort(key=lambda pair: pair[0])

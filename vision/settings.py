@@ -41,6 +41,11 @@ class CardSettings:
     whole card is found. An 18 mm marker then has 3 px modules in a photo 0.9 m, then 1.8 m wide."""
     first_quad_side_fraction: float = 0.008
     """Smallest marker side looked for, fraction of the picture's long side (11 px of 1400: 2 px a module)."""
+    threshold_windows_px: tuple[int, int] = (5, 23)
+    """The two windows, pixels of the reduced picture, against whose mean a pixel is called ink or paper:
+    the small one for small markers, the large one where blur or a wide module fills the small one."""
+    smallest_picture_px: int = 24
+    """Shortest side of a picture worth searching, pixels: one marker and its margin."""
     edge_samples: int = 24
     """Places along each side of a marker where its edge is measured."""
     edge_reach: float = 0.1
@@ -109,6 +114,8 @@ class ChartSettings:
     grey_chroma_limit: float = 7.0
     """Largest mean chroma left in the five lighter greys after the fit. True charts on the open phone photos
     leave 0.3 to 2 (4.7 under water and glass), a look-alike with blue greys 9.9."""
+    placements_judged: int = 4
+    """Placements, best first by a rough measure, whose colours are judged by CIEDE2000."""
     accept_margin: float = 0.7
     """The right placement must leave less than this share of what the best other placement leaves."""
     patch_spread_limit: float = 0.25
@@ -223,9 +230,9 @@ class TileSettings:
     """A thinner piece than this (short side over long) is a pencil, a rule, an edge."""
     stray_share: float = 0.12
     """A piece smaller than this share of the photo's largest is a crumb."""
-    ware_cut_px: int = 200
+    ware_cut_px: int = 240
     """Long side at which a pot's silhouette is cut out, pixels: the cut's cost grows with the area."""
-    ware_cut_rounds: int = 3
+    ware_cut_rounds: int = 4
     """Rounds of the cut."""
     blur_presmooth_px: float = 0.7
     """Smoothing before slopes are taken, pixels: keeps noise from passing as sharpness."""
@@ -320,6 +327,16 @@ class TileSettings:
     """Corners are within 25 degrees of square, as a cosine."""
     blur_pad: float = 0.06
     """Surroundings taken in when blur is measured, fraction of the piece: its outline is the surest edge."""
+    ware_smooth: float = 10.0
+    """Local spread of colour (8-bit steps) under which a part that could be shadow is taken for it."""
+    ware_bay: float = 0.06
+    """Bays in a silhouette up to this share of its size (root of area) are filled: highlights at the edge."""
+    ware_soft_edge: float = 0.35
+    """An outline whose edge is weaker than this share of the outline's median edge is a shadow's."""
+    ware_soft_run: float = 0.025
+    """And only where it stays so for this share of the outline."""
+    ware_largest_bulge: float = 0.25
+    """A soft bulge of more than this share of the area is kept: then the edge is not what parts them."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,46 @@
+"""A photo at a smaller size, made quickly, with the way back to its own pixels."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["reduce_picture"]
+
+
+def reduce_picture(picture: NDArray[Any], long_side_px: int) -> tuple[NDArray[Any], NDArray[np.float64]]:
+    """Shrink a picture to about a long side, never enlarging it.
+
+    Parameters
+    ----------
+    picture : (rows, cols) or (rows, cols, 3) uint8
+    long_side_px : wanted length of the longer side
+
+    Returns
+    -------
+    small : the picture itself where it is no longer than that
+    to_full : (3, 3), small pixels -> picture pixels, centres of first pixels at (0, 0)
+
+    Notes
+    -----
+    Halving by whole pixels takes a fifth of the time of shrinking by an uneven factor, so halves are
+    taken first; an odd last row or column is left out.
+    """
+    small, factor = picture, 1.0
+    while max(small.shape[:2]) >= 2 * long_side_px and min(small.shape[:2]) >= 2:
+        rows, cols = small.shape[0] // 2, small.shape[1] // 2
+        small = cv2.resize(small[: 2 * rows, : 2 * cols], (cols, rows), interpolation=cv2.INTER_AREA)
+        factor *= 2.0
+    rows, cols = small.shape[:2]
+    stretch_x = stretch_y = 1.0
+    if max(rows, cols) > long_side_px:
+        shrink = long_side_px / max(rows, cols)
+        size = (max(1, round(cols * shrink)), max(1, round(rows * shrink)))
+        smooth = cv2.INTER_AREA if shrink < 0.6 else cv2.INTER_LINEAR
+        small = cv2.resize(small, size, interpolation=smooth)
+        stretch_x, stretch_y = cols / size[0], rows / size[1]
+    sx, sy = factor * stretch_x, factor * stretch_y
+    return small, np.array([[sx, 0.0, (sx - 1) / 2], [0.0, sy, (sy - 1) / 2], [0.0, 0.0, 1.0]])
