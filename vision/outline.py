@@ -11,6 +11,7 @@ from vision.surface import BoolMask, ByteImage, FloatImage
 
 __all__ = [
     "contour_of",
+    "edge_along",
     "fit_quad",
     "order_corners",
     "polygon_area",
@@ -248,6 +249,19 @@ def refine_quad(
     return moved, np.array(support)
 
 
+def _normals(points: Points) -> Points:
+    tangent = np.roll(points, -2, axis=0) - np.roll(points, 2, axis=0)
+    tangent /= np.maximum(np.hypot(tangent[:, 0], tangent[:, 1]), 1e-9)[:, None]
+    return np.stack([tangent[:, 1], -tangent[:, 0]], axis=1)
+
+
+def edge_along(pixels: ByteImage, outline: Points, reach_px: float) -> FloatImage:
+    """Give the strongest colour change across a closed curve within reach, at each of its points."""
+    offsets = np.linspace(-reach_px, reach_px, 25)
+    strength = _edge_strength(_profiles(pixels, outline, _normals(outline), offsets), 3, 1.0)
+    return np.asarray(strength.max(axis=1), dtype=np.float32)
+
+
 def snap_contour(pixels: ByteImage, contour: Points, reach_px: float, settings: TileSettings) -> Points:
     """Pull a closed curve onto the strongest smooth edge within reach (dynamic programming along it).
 
@@ -268,9 +282,7 @@ def snap_contour(pixels: ByteImage, contour: Points, reach_px: float, settings: 
     points = np.stack([np.interp(at, run, closed[:, 0]), np.interp(at, run, closed[:, 1])], axis=1)
     wide = np.vstack([points[-4:], points, points[:4]])
     points = np.stack([cv2.blur(wide[:, i : i + 1], (1, 3)).ravel()[4:-4] for i in (0, 1)], axis=1)
-    tangent = np.roll(points, -2, axis=0) - np.roll(points, 2, axis=0)
-    tangent /= np.maximum(np.hypot(tangent[:, 0], tangent[:, 1]), 1e-9)[:, None]
-    normals = np.stack([tangent[:, 1], -tangent[:, 0]], axis=1)
+    normals = _normals(points)
     half = settings.edge_steps
     offsets = np.linspace(-reach_px, reach_px, 2 * half + 1)
     strength = _edge_strength(_profiles(pixels, points, normals, offsets), 3, 1.2)

@@ -13,7 +13,7 @@ from vision.reading import Subject
 from vision.segment import Region, Scene, find_regions, prepare_scene
 from vision.settings import TileSettings
 from vision.surface import BoolMask, ByteImage
-from vision.ware import tidy_ware
+from vision.ware import tidy_ware, ware_outline
 
 __all__ = ["Piece", "find_pieces", "reading_order", "whole_frame"]
 
@@ -109,8 +109,7 @@ def _upright(quad: Points, settings: TileSettings) -> bool:
 
 def _as_ware(pixels: ByteImage, scene: Scene, region: Region, settings: TileSettings) -> Piece:
     mask = tidy_ware(scene, _filled(region.loose), region.shadow, settings)
-    step = 1.0 / scene.scale
-    outline = snap_contour(pixels, (contour_of(mask) + 0.5) * step - 0.5, 2.5 * step, settings)
+    outline = ware_outline(pixels, mask, scene.scale, settings)
     return Piece(Subject.WARE, outline, _box(outline), edge_cut=region.touches_border)
 
 
