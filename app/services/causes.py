@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 
 from catalog.causes.diagnosis import Diagnosis
 from catalog.causes.vocabulary import Field, field
-from catalog.faults import effective_faults
 from catalog.records import FactValue, Piece
 from catalog.store import Catalog
 
-__all__ = ["Question", "answer", "faults_of", "moved_words", "questions", "shares", "why"]
+__all__ = ["Question", "answer", "faults_of", "moved_words", "questions", "shares", "why", "why_from_file"]
 
 _SHOWN = 12
 
@@ -38,9 +38,18 @@ def why(catalog: Catalog, code: str, fault: str | None = None) -> Diagnosis:
     return explained(catalog, code, fault)
 
 
+def why_from_file(path: str, fault: str | None = None) -> Diagnosis:
+    """Rank the causes from a facts file. Raises the errors of `catalog.causes`."""
+    from catalog.causes.explain import why_facts_file
+
+    return why_facts_file(Path(path), fault)
+
+
 def faults_of(piece: Piece) -> list[str]:
-    """Give the faults that stand on a piece, the surest first."""
-    return [fault.fault for fault in effective_faults(piece)]
+    """Give the faults that stand on a piece and whose causes are known, the surest first."""
+    from catalog.causes.explain import faults_with_causes
+
+    return list(faults_with_causes(piece))
 
 
 def questions(diagnosis: Diagnosis) -> list[Question]:

@@ -13,6 +13,7 @@ from app.widgets.load_form import cones_editor, load_line
 from app.widgets.markup import note
 from app.widgets.piece_page import marked_picture
 from app.widgets.pieces import failure, glaze_words, reading_words
+from app.words.measures import fault_noun
 from catalog.causes.knowledge import fault_names
 from catalog.errors import CatalogError
 from catalog.records import Piece
@@ -50,11 +51,16 @@ def chosen() -> tuple[Piece, str | None] | None:
             [*seen, *others],
             index=0 if seen else None,
             placeholder="none seen: name one",
-            format_func=lambda name: name.replace("_", " "),
+            format_func=fault_noun,
             key=f"fault_{code}",
             width=240,
         )
     return piece, fault
+
+
+def _piece_words(piece: Piece) -> str:
+    parts = [piece.code, glaze_words(piece), *(fault_noun(fault) for fault in faults_of(piece))]
+    return " · ".join(parts)
 
 
 def show() -> None:

@@ -73,9 +73,7 @@ def shelf_piece(piece: Piece, *, key: str, under: str = "") -> bool:
                 st.html(f'<span class="gb-small">{escape(error_advice(error).sentence)}</span>')
         if picture is not None:
             st.image(picture, width="stretch", alt=piece_alt(piece))
-        opened = st.button(
-            piece.code, key=key, type="tertiary", help=None if piece.load is None else piece.load.name
-        )
+        opened = st.button(piece.code, key=key, type="tertiary")
         faults = fault_tags((fault.fault, fault.probability >= _SURE) for fault in effective_faults(piece))
         clay = "clay not said" if piece.body is None else piece.body.name
         lines = [glaze_words(piece), clay, *([under] if under else [])]

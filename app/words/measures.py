@@ -14,6 +14,7 @@ __all__ = [
     "density_words",
     "difference_words",
     "doubt_words",
+    "fault_noun",
     "fault_words",
     "finish_words",
     "lab_words",
@@ -23,6 +24,33 @@ __all__ = [
 
 _PLURALS = {"pinhole": "pinholes", "blister": "blisters", "crater": "craters", "speck": "specks"}
 _SUBJECTS = {Subject.TILE: "tile", Subject.WARE: "piece of ware", Subject.PATCH: "close-up of glaze"}
+
+_FAULTS = {
+    "blister": "blisters",
+    "bloat": "bloating",
+    "colour_off": "wrong colour",
+    "crack_making": "cracks from making",
+    "crater": "craters",
+    "crawl": "crawling",
+    "craze": "crazing",
+    "dull": "dull where gloss was meant",
+    "dunt": "dunting",
+    "flake_raw": "raw glaze flaking",
+    "flash": "flashing",
+    "haze": "haze",
+    "lime_pop": "lime pops",
+    "not_opaque": "not opaque enough",
+    "orange_peel": "orange peel",
+    "pinhole": "pinholes",
+    "pit_dimple": "dimples",
+    "pluck": "plucking",
+    "run": "running",
+    "scum_devit": "scum or crystals",
+    "shiver": "shivering",
+    "speck_dark": "dark specks",
+    "speck_foreign": "specks of something else",
+    "thin_skip": "thin or missed places",
+}
 
 _DIFFERENCES = (
     (1.0, "not visible"),
@@ -37,6 +65,11 @@ commonly use (from memory: Mokrzycki and Tatol, "Colour difference: a survey", 2
 def plural(kind: str) -> str:
     """Give a kind of mark in the plural."""
     return _PLURALS.get(kind, kind)
+
+
+def fault_noun(fault: str) -> str:
+    """Give the fault behind a cause list as the trade says it."""
+    return _FAULTS.get(fault, fault.replace("_", " "))
 
 
 def subject_words(subject: Subject) -> str:
