@@ -104,6 +104,13 @@ def test_bradford_adaptation_agrees_with_colour_science(science: Any) -> None:
     assert colour.lab_d50_to_lab([100.0, 0.0, 0.0]) == pytest.approx([100.0, 0.0, 0.0], abs=2e-3)
 
 
+def test_pictures_and_lists_agree() -> None:
+    picture = np.random.default_rng(0).integers(0, 256, (120, 130, 3), dtype=np.uint8)
+    picture[:20] //= 12
+    exact = colour.linear_to_lab(colour.srgb_to_linear(picture))
+    assert np.abs(colour.srgb8_to_lab(picture) - exact).max() < 0.05
+
+
 def test_there_and_back() -> None:
     codes = cube()
     assert np.array_equal(colour.lab_to_srgb8(colour.srgb8_to_lab(codes)), codes)
