@@ -1,0 +1,99 @@
+"""Draws at random what is wrong, or only seems wrong, with a surface."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from .marks import Mark
+from .networks import Crawling, Crazing
+from .nuisance import Nuisances
+
+__all__ = ["SIZES_MM", "draw_crawling_plan", "draw_crazing_plan", "draw_marks", "draw_nuisance_plan", "place_marks"]
+
+SIZES_MM: dict[str, tuple[float, float, float]] = {
+    "pinhole": (0.25, 0.6, 1.3),
+    "blister": (0.6, 2.0, 7.0),
+    "crater": (0.7, 1.9, 6.0),
+    "speck": (0.2, 0.7, 2.6),
+}
+"""Smallest, median and largest diameter drawn, mm (widened at the small end from common studio observation)."""
+
+
+def _diameter(rng: np.random.Generator, kind: str, mm_per_px: float) -> float:
+    low, middle, high = SIZES_MM[kind]
+    floor = max(low, 3.2 * mm_per_px)
+    middle = max(middle, 7.5 * mm_per_px)
+    return float(np.clip(rng.lognormal(np.log(middle), 0.5), floor, max(high, 1.5 * middle)))
+
+
+def place_marks(
+    rng: np.random.Generator,
+    kinds: list[str],
+    box: tuple[float, float, float, float],
+    mm_per_px: float,
+    clustered: bool,
+) -> list[Mark]:
+    """Place marks in a box (left, top, right, low; mm) so that none overlap; ones that find no room are left out."""
+    left, top, right, low = box
+    hubs = [(rng.uniform(left, right), rng.uniform(top, low)) for _ in range(int(rng.integers(1, 4)))]
+    reach = 0.22 * min(right - left, low - top)
+    placed: list[Mark] = []
+    for kind in kinds:
+        diameter = _diameter(rng, kind, mm_per_px)
+        for _ in range(12):
+            if clustered and rng.random() < 0.8:
+                hub = hubs[int(rng.integers(len(hubs)))]
+                x, y = rng.normal(hub[0], reach), rng.normal(hub[1], reach)
+            else:
+                x, y = rng.uniform(left, right), rng.uniform(top, low)
+            pad = diameter * 0.55
+            if not (left + pad < x < right - pad and top + pad < y < low - pad):
+                continue
+            if all(np.hypot(x - m.x_mm, y - m.y_mm) > 0.75 * (diameter + m.diameter_mm) + 2 * mm_per_px for m in placed):
+                broken = kind == "blister" and rng.random() < 0.4
+                placed.append(Mark(kind, float(x), float(y), diameter, broken))
+                break
+    return placed
+
+
+def draw_marks(
+    rng: np.random.Generator, box: tuple[float, float, float, float], mm_per_px: float, sound: bool, body_specks_per_cm2: float
+) -> tuple[Mark, ...]:
+    """Draw a surface's marks: none on a sound one but the body's own specks."""
+    area_cm2 = max(0.5, (box[2] - box[0]) * (box[3] - box[1]) / 100.0)
+    kinds: list[str] = []
+    if not sound:
+        many = {"pinhole": 30, "blister": 22, "crater": 16, "speck": 40}
+        chosen = rng.choice(list(many), size=int(rng.choice([1, 2, 3], p=[0.45, 0.35, 0.2])), replace=False)
+        for kind in chosen:
+            count = 1 + rng.poisson(rng.exponential(0.35) * min(area_cm2, 30.0))
+            kinds += [str(kind)] * int(min(count, many[str(kind)]))
+    if body_specks_per_cm2 > 0:
+        kinds += ["speck"] * int(min(120, rng.poisson(body_specks_per_cm2 * area_cm2 * 0.5)))
+    order = rng.permutation(len(kinds))
+    return tuple(place_marks(rng, [kinds[i] for i in order], box, mm_per_px, bool(rng.random() < 0.35)))
+
+
+def draw_crazing_plan(rng: np.random.Generator, mm_per_px: float) -> Crazing:
+    """Draw a net that the photo can show: cells of at least 14 pixels, lines of at least a third of one."""
+    cell = max(float(rng.lognormal(np.log(4.5), 0.5)), 14 * mm_per_px)
+    stained = bool(rng.random() < 0.7)
+    width = max(float(rng.lognormal(np.log(0.07), 0.45)), (0.45 if stained else 0.6) * mm_per_px)
+    return Crazing(min(cell, 22.0), width, float(rng.uniform(0.35, 0.95)), stained)
+
+
+def draw_crawling_plan(rng: np.random.Generator) -> Crawling:
+    """Draw bare patches with rolled lips."""
+    return Crawling(int(rng.integers(1, 14)), float(rng.lognormal(np.log(5.0), 0.5)), float(rng.uniform(0.25, 0.8)))
+
+
+def draw_nuisance_plan(rng: np.random.Generator, area_cm2: float) -> Nuisances:
+    """Draw what lies on the surface and is no fault."""
+    dusty = rng.random() < 0.5
+    return Nuisances(
+        dust=int(min(90, rng.poisson(rng.exponential(0.5) * area_cm2))) if dusty else int(rng.integers(0, 4)),
+        fibres=int(rng.choice([0, 1, 2, 4], p=[0.6, 0.2, 0.1, 0.1])),
+        fingerprints=int(rng.choice([0, 1, 2], p=[0.7, 0.2, 0.1])),
+        scratches=int(rng.choice([0, 1, 3], p=[0.75, 0.15, 0.1])),
+        drops=int(rng.choice([0, 1, 3], p=[0.88, 0.08, 0.04])),
+    )

@@ -1,0 +1,161 @@
+"""One photo from plan to files: NAME.jpg, NAME.json and the masks."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from vision.card_layout import CardLayout
+
+from .paper import CHART_SIZE_MM, Print, chart_layout
+from .phone import Phone, develop, encode_jpeg
+from .scene import Shot, Sight, render, scene_of, see
+from .truth import plane_scale, rect_corners, surface_masks, tile_truth
+
+__all__ = ["PhotoPlan", "make_photo"]
+
+_REFLECTION_SHARE = 0.004
+"""Share of a surface's pixels that must mirror a light for `reflection_in_view`."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PhotoPlan:
+    """All that makes one photo.
+
+    Attributes
+    ----------
+    subject : tile, ware or patch
+    shot : scene and camera
+    layout : of the card in it, or None
+    printing : the printer the card came from
+    chart_thick_mm : of the chart's board, if an item called chart is in the shot
+    seed : of the phone's choices
+    calm : True for a careful user's shot
+    quality : JPEG quality, None to draw it
+    """
+
+    subject: str
+    shot: Shot
+    layout: CardLayout | None
+    printing: Print
+    chart_thick_mm: float
+    seed: int
+    calm: bool = False
+    quality: int | None = None
+    phone: Phone | None = None
+
+
+def _mirrors_light(plan: PhotoPlan, sight: Sight, mask: NDArray[np.bool_], scene: object, floor: float) -> float:
+    """Give the share of the masked pixels whose mirror direction meets a light far brighter than the surface itself."""
+    from .engine import start
+
+    mi = start()
+    rows, cols = np.nonzero(mask)
+    if len(rows) == 0:
+        return 0.0
+    pick = np.random.default_rng(0).permutation(len(rows))[:20000]
+    rows, cols = rows[pick], cols[pick]
+    gaze = sight.position[rows, cols].astype(np.float64) - plan.shot.camera.position
+    gaze /= np.linalg.norm(gaze, axis=1, keepdims=True)
+    normal = sight.normal[rows, cols].astype(np.float64)
+    normal *= -np.sign((normal * gaze).sum(axis=1, keepdims=True))
+    leave = gaze - 2 * (gaze * normal).sum(axis=1, keepdims=True) * normal
+    start_at = sight.position[rows, cols] + 0.05 * normal
+    ray = mi.Ray3f(
+        mi.Point3f(*[start_at[:, k].astype(np.float32) for k in range(3)]),
+        mi.Vector3f(*[leave[:, k].astype(np.float32) for k in range(3)]),
+    )
+    hit = scene.ray_intersect(ray)
+    emitter = hit.emitter(scene)
+    light = np.asarray(emitter.eval(hit, True)).T.reshape(-1, 3).mean(axis=1)
+    return float((0.04 * light > floor).mean())
+
+
+def _write_mask(path: Path, mask: NDArray[np.bool_]) -> None:
+    cv2.imwrite(str(path), mask.astype(np.uint8) * 255, [cv2.IMWRITE_PNG_BILEVEL, 1])
+
+
+def make_photo(plan: PhotoPlan, folder: Path, name: str, about: dict[str, object], masks: bool) -> dict[str, object]:
+    """Render one photo and write NAME.jpg, the masks NAME.tileI.MASK.png (photo frame) and, last, NAME.json.
+
+    Parameters
+    ----------
+    plan : what is in it
+    folder : existing folder
+    name : file name without ending
+    about : put at the head of the JSON (seed, split)
+    masks : True writes the masks
+
+    Returns
+    -------
+    the truth, as written
+    """
+    shot = plan.shot
+    camera = shot.camera
+    scene, shapes, white = scene_of(shot)
+    sight = see(shot, scene, shapes)
+    light = render(shot, scene, sight)
+    rng = np.random.default_rng(plan.seed)
+    phone = plan.phone or Phone.of(rng, white, plan.calm)
+    picture = develop(light, phone, rng)
+    data = encode_jpeg(picture, plan.quality or phone.quality)
+    (folder / f"{name}.jpg").write_bytes(data)
+    truth: dict[str, object] = {"photo": f"{name}.jpg", **about, "subject": plan.subject}
+    truth |= {"width_px": camera.width_px, "height_px": camera.height_px, "card": None, "chart": None, "mm_per_px": None}
+    tiles = []
+    for index, item in enumerate(shot.items):
+        if item.name == "card" and plan.layout is not None:
+            w, h = plan.layout.width_mm, plan.layout.height_mm
+            x, y, z, turn = item.frame
+            truth["card"] = {
+                "layout": plan.layout.name,
+                "corners_px": rect_corners(camera, item.frame, w, h, 0.0),
+                "whole_in_frame": True,
+                "paper_linear": [round(v, 4) for v in plan.printing.paper],
+                "print_gain": round(plan.printing.gain, 4),
+                "ink_tint": [round(v, 4) for v in plan.printing.ink],
+                "ink_floor": round(plan.printing.floor, 4),
+            }
+            corners = np.array(truth["card"]["corners_px"])
+            size = np.array([camera.width_px, camera.height_px])
+            truth["card"]["whole_in_frame"] = bool(((corners > 0) & (corners < size)).all())
+            t = np.radians(turn)
+            middle = np.array([x + np.cos(t) * w / 2 + np.sin(t) * h / 2, y + np.sin(t) * w / 2 - np.cos(t) * h / 2, z])
+            truth["mm_per_px"] = round(plane_scale(camera, middle), 6)
+        if item.name == "chart":
+            from .truth import _to_world
+
+            centres = camera.project(_to_world(item.frame, chart_layout(), plan.chart_thick_mm))
+            truth["chart"] = {
+                "corners_px": rect_corners(camera, item.frame, *CHART_SIZE_MM, plan.chart_thick_mm),
+                "patch_centres_px": [[round(float(v), 2) for v in centre] for centre in centres],
+            }
+        if item.surface is None:
+            continue
+        entry = tile_truth(camera, item, index, sight, plan.subject)
+        texels = (entry["mm_per_px"] or 0.12) / item.surface.canvas.step_mm
+        found = surface_masks(item.surface, sight, index, texels)
+        local = light[found["glazed"]]
+        floor = float(np.median(local.mean(axis=1))) * 1.0 if len(local) else 1.0
+        share = _mirrors_light(plan, sight, found["glazed"], scene, floor)
+        entry["reflection_in_view"] = bool(share > _REFLECTION_SHARE)
+        entry["reflection_share"] = round(share, 5)
+        number = len(tiles)
+        entry["mask_frame"] = "photo"
+        entry["masks"] = {}
+        if masks:
+            for kind in ("glazed", "crazing", "crawl") + (("piece",) if plan.subject == "ware" else ()):
+                if kind in ("crazing", "crawl") and not found[kind].any():
+                    continue
+                file = f"{name}.tile{number}.{kind}.png"
+                _write_mask(folder / file, found[kind])
+                entry["masks"][kind] = file
+        tiles.append(entry)
+    truth["tiles"] = tiles
+    (folder / f"{name}.json").write_text(json.dumps(truth, indent=1) + "\n", encoding="utf-8")
+    return truth
