@@ -62,7 +62,8 @@ def show_value(key: str, value: FactValue) -> str:
         unit = "" if unitless else spec.unit
         if unit == "cone steps":
             unit = "cone" if abs(value) == 1.0 else "cones"
-        return f"{value:.4g} {unit}".strip()
+        digits = f"{value:.0f}" if abs(value) >= 100.0 else f"{value:.3g}"
+        return f"{digits} {unit}".strip()
     return str(value).replace("_", " ")
 
 

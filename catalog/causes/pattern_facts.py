@@ -1,8 +1,8 @@
 """Facts about who else shows it: the pieces of one load set against each other, with counts and exact tests.
 
 A pattern is claimed only when counts bear it out: "only one glaze" when the chance that all affected pieces
-would fall into that glaze by lot (Fisher's exact test, one-sided) is at most 1 in 20. Two tiles out of two
-are no pattern.
+would fall into that glaze by lot (Fisher's exact test, one-sided) is at most 1 in 20 and there are three or
+more of them. Two tiles out of two are no pattern.
 """
 
 from __future__ import annotations
@@ -25,6 +25,9 @@ CHANCE_LIMIT = 0.05
 """Largest chance of the counts by lot at which a pattern is claimed (the usual 1 in 20; our choice)."""
 
 _FEWEST_PIECES = 4
+_FEWEST_AFFECTED = 3
+"""Fewer affected pieces than this are no pattern, however uneven (our choice)."""
+
 _FEWEST_GLAZES = 3
 _THICKER_BY = 1.8
 """Thick must be at least this many times thin (our choice: two coats against one)."""
@@ -145,7 +148,7 @@ def _only_one(trait: _Trait, pieces: Sequence[Piece], affected: Sequence[Piece])
     (name,) = hit
     inside, all_hit = totals[name], hit[name]
     chance = chance_all_in_group(all_hit, inside, len(counted))
-    if chance > CHANCE_LIMIT:
+    if chance > CHANCE_LIMIT or all_hit < _FEWEST_AFFECTED:
         return []
     text = (
         f"All {all_hit} affected pieces share one {trait.noun} ({all_hit} of {inside} with it, "

@@ -9,7 +9,7 @@ from catalog.firing.path import PathKind, TemperaturePath
 
 __all__ = ["course_facts"]
 
-_PEAK_BAND_C = {PathKind.PLAN: 0.01, PathKind.LOG: 5.0}
+_PEAK_BAND_C = {PathKind.PLAN: 0.0, PathKind.LOG: 5.0}
 """Within this of the peak counts as the hold at top: plans hold exactly, logs wander (our choice)."""
 
 _DROP_BAND_C = (20.0, 100.0)
