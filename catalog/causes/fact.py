@@ -110,14 +110,16 @@ def completed(facts: Mapping[str, Fact]) -> dict[str, Fact]:
     if target in found and over not in found and under not in found:
         basis = found[target]
         for key, sign in ((over, 1.0), (under, -1.0)):
-            _follow(found, key, sign, basis, "taken from the cone aimed at, the glaze's range is not known")
+            _follow(
+                found, key, sign, basis, "the glaze's range is not known, the cone aimed at stands for it"
+            )
     for known, other in ((over, under), (under, over)):
         if known in found and other not in found and float(found[known].value) > 0:
-            _follow(found, other, -1.0, found[known], "follows from the other end of the range")
+            _follow(found, other, -1.0, found[known], "so the range's other end was missed the other way")
     return found
 
 
 def _follow(found: dict[str, Fact], key: str, sign: float, basis: Fact, why: str) -> None:
     value = sign * float(basis.value) + 0.0
-    text = f"{field(key).label}: {show_value(key, value)}, {why} ({basis.sentence})"
+    text = f"{basis.sentence}; {why}"
     found[key] = Fact(key, value, Origin.INFERRED, text, basis.certainty)

@@ -150,7 +150,7 @@ def _line(rule: CauseRule, item: EvidenceRule, facts: list[Fact]) -> EvidenceLin
     certainty = math.prod(fact.certainty for fact in facts)
     told = [_told(c, f) for c, f in zip(item.conditions, facts, strict=True)]
     return EvidenceLine(
-        sentence="; ".join(told),
+        sentence=_joined(told),
         direction="for" if item.speaks_for else "against",
         strength=item.strength,
         ratio=certainty * item.ratio + (1.0 - certainty),
@@ -158,6 +158,14 @@ def _line(rule: CauseRule, item: EvidenceRule, facts: list[Fact]) -> EvidenceLin
         keys=tuple(c.key for c in item.conditions),
         source=rule.source,
     )
+
+
+def _joined(sentences: list[str]) -> str:
+    """Join sentences, saying once what several begin with ("The witness cone ...; ...; ...")."""
+    said: list[str] = []
+    for sentence in sentences:
+        said += [part for part in sentence.split("; ") if part not in said]
+    return "; ".join(said)
 
 
 def _told(condition: Condition, fact: Fact) -> str:
