@@ -106,9 +106,7 @@ def read_photo(photo: Photo, *, subject: Subject | None = None, settings: Settin
         middle = chart.corners_px.mean(axis=0)
         keep_out.append(middle + settings.tiles.chart_board_share * (chart.corners_px - middle))
     keep_out += [label_strip(label, settings.labels) for label in labels]
-    pieces = find_pieces(
-        pixels, keep_out, flat=card is not None or chart is not None, subject=subject, settings=settings.tiles
-    )
+    pieces = find_pieces(pixels, keep_out, flat=bool(keep_out), subject=subject, settings=settings.tiles)
     flags = _photo_flags(photo, card, correction, pixels, settings)
     if not pieces:
         flags.append(Flag.NOTHING_FOUND)

@@ -85,26 +85,32 @@ def _border(shape: tuple[int, int], width: int) -> BoolMask:
     return border
 
 
-def _shading(lightness: FloatImage, sure: BoolMask, rounds: int) -> FloatImage:
-    """Fit the table's lightness as a quadratic of place, by rounds of trimmed least squares."""
-    rows, cols = lightness.shape
+def _shading(lab: FloatImage, sure: BoolMask, rounds: int) -> FloatImage:
+    """Fit the table's colour as a quadratic of place, by rounds of trimmed least squares.
+
+    Returns
+    -------
+    (rows, cols, 3) float32: how far the fit departs from its own median on the table
+    """
+    rows, cols = lab.shape[:2]
     y, x = np.mgrid[:rows, :cols].astype(np.float32)
     x, y = x / cols - 0.5, y / rows - 0.5
     basis = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=-1)
     index = np.flatnonzero(sure)
     index = index[:: max(1, index.size // 4000)]
-    a, b = basis.reshape(-1, 6)[index], lightness.reshape(-1)[index]
+    a, b = basis.reshape(-1, 6)[index], lab.reshape(-1, 3)[index]
     keep = np.ones(index.size, dtype=bool)
-    coefficients = np.zeros(6, np.float32)
+    coefficients = np.zeros((6, 3), np.float32)
+    weigh = np.array([1.0, 2.0, 2.0], np.float32)
     for _ in range(rounds):
         ridge = np.diag([0.0, 1.0, 1.0, 4.0, 4.0, 4.0]).astype(np.float32) * (0.01 * keep.sum())
         coefficients = np.linalg.solve(a[keep].T @ a[keep] + ridge, a[keep].T @ b[keep])
-        miss = np.abs(a @ coefficients - b)
+        miss = np.abs((a @ coefficients - b) * weigh).max(axis=1)
         keep = miss <= max(4.0, 2.0 * float(np.median(miss[keep])))
         if keep.sum() < 50:
             break
     field = basis @ coefficients.astype(np.float32)
-    return np.asarray(field - float(np.median(field[sure])), dtype=np.float32)
+    return np.asarray(field - np.median(field[sure], axis=0), dtype=np.float32)
 
 
 def _sectors(places: NDArray[np.intp], shape: tuple[int, int], count: int) -> NDArray[np.intp]:
@@ -128,8 +134,7 @@ def table_distance(scene: Scene, sure: BoolMask, settings: TileSettings) -> tupl
     unshaded : the same with a shadow on the table counted as table
     """
     lab = cv2.medianBlur(scene.lab, 5)
-    flat = lab.copy()
-    flat[..., 0] -= _shading(np.ascontiguousarray(lab[..., 0]), sure, settings.shading_rounds)
+    flat = lab - _shading(lab, sure, settings.shading_rounds)
     places = np.flatnonzero(sure)
     places = places[:: max(1, len(places) // 3000)]
     samples = flat.reshape(-1, 3)[places]
@@ -242,7 +247,7 @@ def _markers(
 ) -> tuple[NDArray[np.int32], int]:
     """Mark sure table (1) and the core of each piece (2, 3, ...); 0 is left to the watershed.
 
-    What a shadow could explain starts no piece where a piece that it cannot explain is beside it.
+    What a shadow could explain starts no piece where a piece that none could explain is beside it.
     """
     rows, cols = unlike.shape
     smallest = settings.smallest_piece_fraction * rows * cols
@@ -274,7 +279,8 @@ def _markers(
             markers[core > 0] = kept + 1
 
     mark(thick, None)
-    mark(cv2.morphologyEx(fore, cv2.MORPH_OPEN, np.ones((width, width), np.uint8)), hard > 0)
+    taken = markers > 0
+    mark(cv2.morphologyEx(fore, cv2.MORPH_OPEN, np.ones((width, width), np.uint8)), taken)
     near = cv2.dilate(fore, np.ones((9, 9), np.uint8)) > 0
     markers[(~near) | scene.excluded] = 1
     return markers, kept

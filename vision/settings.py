@@ -54,11 +54,19 @@ class CardSettings:
     neighbour_tolerance: float = 1.5
     """How far from its predicted place another marker of the card may lie, marker sides; generous, since
     one marker foretells a place six sides away, and the fit afterwards decides."""
-    reprojection_limit: float = 0.035
-    """Largest root mean square distance of marker corners from a flat card, fraction of a marker's side.
-    Paper that lifts 2 mm under a phone at 35 cm moves a corner by about 0.6 mm of 18."""
-    reprojection_floor_px: float = 1.0
+    reprojection_limit: tuple[float, float, float] = (0.012, 0.024, 0.035)
+    """Largest root mean square distance of marker corners from a flat card, fraction of a marker's side, with
+    2, 3 and 4 markers: the fewer, the more freely the fit bends to them. Paper that lifts 2 mm under a phone
+    at 35 cm moves a corner by about 0.6 mm of 18. Foreign sheets on the open photos fit to 0.035 with 2."""
+    reprojection_floor_px: float = 0.8
     """The same, but never stricter than this many pixels (corner noise of a blurred photo)."""
+    ramp_likeness: float = 0.85
+    """Least correlation of the greys' brightness with the better ramp's when markers are hidden: other makers'
+    sheets carry the same markers, and a scale taken from one would be wrong."""
+    ramp_likeness_whole: float = 0.5
+    """The same when all four markers agree, which alone is strong evidence; the ramp may lie under a tile."""
+    least_greys: int = 4
+    """Fewest grey patches of one ramp in view for that comparison; with fewer, all four markers must be seen."""
     anisotropy_limit: float = 2.2
     """Largest ratio of the two scales at the card's centre: 2 is a tilt of 60 degrees, 2.2 one of 63."""
     scale_ratio_limit: float = 3.0
@@ -222,9 +230,9 @@ class TileSettings:
     round pot turns more than 60 degrees away (1 - sin 60 = 0.13)."""
     patch_cover: float = 0.9
     """A region that covers this much of the frame is taken for a close-up."""
-    patch_lightness_spread: float = 7.0
+    patch_lightness_spread: float = 12.0
     """A frame whose ninths differ by less than this in L* (one sd) may be a close-up of one glaze."""
-    patch_hue_spread: float = 4.0
+    patch_hue_spread: float = 6.5
     """The same for a* and b*."""
     least_aspect: float = 0.12
     """A thinner piece than this (short side over long) is a pencil, a rule, an edge."""
@@ -337,6 +345,10 @@ class TileSettings:
     """And only where it stays so for this share of the outline."""
     ware_largest_bulge: float = 0.25
     """A soft bulge of more than this share of the area is kept: then the edge is not what parts them."""
+    patch_largest_piece: float = 0.05
+    """In a close-up no part stands out that is larger than this fraction of the frame."""
+    most_crumbs: int = 3
+    """More small parts than this, and nothing else, are a scene without a piece."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -475,10 +487,20 @@ class CrawlingSettings:
     """Smallest bare patch counted, mm² (crawling from 1 mm across; common practice, no source)."""
     smallest_spot_fraction: float = 4e-4
     """The same where the photo carries no scale, fraction of the glazed face."""
-    enclosed_fraction: float = 0.55
-    """Share of a bare patch's outline that must border glaze: a foot strip along an edge has at most half."""
-    strip_extent: float = 0.7
-    """A bare patch reaching over this share of a side of the piece and touching it is a foot or wax line."""
+    smallest_spot_px: float = 12.0
+    """Smallest patch judged, pixels of the working size: fewer carry no colour of their own."""
+    working_side_px: float = 560.0
+    """Longest side at which patches are looked for, pixels; 1 mm on a 100 mm tile is 5 of them."""
+    colours: int = 3
+    """Colours a piece is parted into when patches are looked for: clay, glaze, glaze where it is thin or thick."""
+    most_patches: int = 40
+    """Largest patches of each colour that are judged: bounds the time on mottled glazes."""
+    largest_share: float = 0.8
+    """A patch larger than this share of the piece is its ground, not a patch."""
+    foot_band: float = 0.04
+    """Depth of the band along a side in which a bare foot is looked for, fraction of the piece."""
+    foot_along: float = 0.3
+    """Share of a side that must be bare for it to be a foot, where drips may cover the rest."""
     least_probability: float = 0.5
     """Probability from which crawling is called present."""
 

@@ -173,13 +173,17 @@ def find_pieces(
     regions = find_regions(scene, settings)
     frame = float(scene.lab.shape[0] * scene.lab.shape[1])
     if subject is None and not flat:
-        if regions and regions[0].area_px > settings.patch_cover * frame:
+        largest = max((r.area_px for r in regions), default=0) / frame
+        if largest > settings.patch_cover:
             return (whole_frame(pixels, guessed=False),)
-        if not regions and _looks_like_glaze(scene, settings):
+        if largest < settings.patch_largest_piece and _looks_like_glaze(scene, settings):
             return (whole_frame(pixels, guessed=True),)
+        if largest < settings.patch_largest_piece and len(regions) > settings.most_crumbs:
+            return ()
     pieces: list[Piece] = []
-    for region in regions:
-        tile, four_sided = _as_tile(pixels, region, scene.scale, settings)
+    tiles = [_as_tile(pixels, region, scene.scale, settings) for region in regions]
+    flat = flat or any(four_sided for _, four_sided in tiles)
+    for region, (tile, four_sided) in zip(regions, tiles, strict=True):
         if subject is Subject.TILE or (subject is None and four_sided):
             pieces.append(tile)
         elif subject is Subject.WARE or not flat:
