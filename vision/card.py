@@ -103,15 +103,35 @@ def find_card(pixels: ByteImage, settings: Settings = _DEFAULT) -> FoundCard | N
     """
     card = settings.card
     grey = cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY)
-    best: _Pose | None = None
+    best: FoundCard | None = None
     for long_side in card.detect_long_side_px:
         small, to_full = reduce_picture(grey, long_side)
-        poses = list(_poses(_detect(grey, small, to_full, card), grey.shape, card))
-        if poses:
-            best = max([*poses, *([best] if best else [])], key=lambda pose: pose.rank)
-        if (best and len(best.markers) == 4) or small is grey:
+        poses = sorted(
+            _poses(_detect(grey, small, to_full, card), grey.shape, card),
+            key=lambda pose: pose.rank,
+            reverse=True,
+        )
+        found = (_describe(pose, pixels, card) for pose in poses)
+        best = next((one for one in found if _ramp_agrees(one, card)), best)
+        if (best and len(best.markers_seen) == 4) or small is grey:
             break
-    return None if best is None else _describe(best, pixels, card)
+    return best
+
+
+def _ramp_agrees(card: FoundCard, settings: CardSettings) -> bool:
+    """Tell whether the greys between the markers look like our ramp: other sheets use the same markers."""
+    whole = len(card.markers_seen) == 4
+    limit = settings.ramp_likeness_whole if whole else settings.ramp_likeness
+    middle = card.layout.height_mm / 2
+    alike = []
+    for upper in (True, False):
+        ramp = [patch for patch in card.greys if (patch.place[1] < middle) is upper]
+        if len(ramp) >= settings.least_greys:
+            asked = np.array([patch.lab[0] for patch in ramp])
+            seen = np.cbrt(np.array([sum(patch.linear_rgb) for patch in ramp]))
+            flat = float(seen.std()) <= 1e-6
+            alike.append(0.0 if flat else float(np.corrcoef(asked, seen)[0, 1]))
+    return max(alike) >= limit if alike else whole
 
 
 def _detect(
@@ -202,7 +222,8 @@ def _fit(
         off = np.linalg.norm(_project(homography, mm) - px, axis=1)
         rms = float(np.sqrt((off**2).mean()))
         side = float(np.median([marker.side_px for marker in group]))
-        if rms <= max(settings.reprojection_floor_px, settings.reprojection_limit * side):
+        loose = settings.reprojection_limit[len(group) - 2]
+        if rms <= max(settings.reprojection_floor_px, loose * side):
             ids = tuple(sorted(marker.marker_id for marker in group))
             return _Pose(layout, np.asarray(homography, dtype=np.float64), ids, rms, side)
         worst = int(np.argmax((off**2).reshape(-1, 4).sum(axis=1)))

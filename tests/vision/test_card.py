@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from dataclasses import replace
+from pathlib import Path
 
 import cv2
 import numpy as np
@@ -13,6 +14,7 @@ from tests.vision.flat_photo import Shot, card_photo, linear_of, photograph, pos
 from vision.card import find_card
 from vision.card_drawing import ARUCO_DICTIONARY, draw_card, grey_code
 from vision.card_layout import A5, A6, LAYOUTS
+from vision.photo import load_photo
 from vision.reading import Flag
 from vision.settings import CardSettings, Settings
 
@@ -204,3 +206,38 @@ def test_thresholds_are_settings() -> None:
     pixels, _ = card_photo(A6, Shot(0.0, 0.0, 0.2, rows=900, cols=1200))
     blind = Settings(card=replace(CardSettings(), first_quad_side_fraction=0.9))
     assert find_card(pixels, blind) is None
+
+
+@pytest.mark.parametrize("shown", [(0, 1), (2, 3), (0, 3), (1, 2)])
+def test_another_makers_sheet_with_the_same_markers_is_no_card(shown: tuple[int, int]) -> None:
+    """Markers in about our places, but no ramp between them: a scale taken from it would be wrong."""
+    pixels = np.full((900, 1200, 3), 225, np.uint8)
+    dictionary = cv2.aruco.getPredefinedDictionary(ARUCO_DICTIONARY)
+    for marker_id in shown:
+        rect = A6.marker_rects()[marker_id]
+        x, y = 150 + round(rect.x_mm * 5), 120 + round(rect.y_mm * 5)
+        pixels[y : y + 90, x : x + 90] = cv2.aruco.generateImageMarker(dictionary, marker_id, 90)[..., None]
+    pixels[150:600, 280:760] = (90, 60, 45)
+    assert find_card(pixels) is None
+
+
+@pytest.mark.parametrize("covered", ["upper", "lower"])
+def test_one_ramp_is_enough(covered: str) -> None:
+    pixels, truth = card_photo(A6, Shot(5.0, 10.0, 0.2, rows=900, cols=1200))
+    y = (0.0, 45.0) if covered == "upper" else (60.0, A6.height_mm)
+    corners = np.array([[[0.0, y[0]], [A6.width_mm, y[0]], [A6.width_mm, y[1]], [0.0, y[1]]]])
+    place = cv2.perspectiveTransform(corners, truth)
+    cv2.fillConvexPoly(pixels, np.rint(place[0]).astype(np.int32), (60, 110, 90))
+    card = find_card(pixels)
+    assert card is not None
+    assert card.flags == (Flag.CARD_PARTLY_SEEN,)
+
+
+SHEETS = Path(__file__).parents[3] / "shared" / "data" / "colour-chart-phone-photos"
+
+
+@pytest.mark.skipif(not SHEETS.is_dir(), reason="the shared photos are not beside the repository")
+@pytest.mark.parametrize("path", sorted(SHEETS.glob("color_checker_*.jpg")), ids=lambda p: p.name)
+def test_foreign_marker_sheets_give_no_scale(path: Path) -> None:
+    """Real sheets with four markers of the same kind and other distances."""
+    assert find_card(load_photo(path).pixels) is None
