@@ -16,6 +16,17 @@ from catalog.records import FactValue
 __all__ = ["Field", "check_value", "field", "fields"]
 
 TYPES = ("number", "ratio", "fraction", "bool", "class", "cone")
+_UNIT_WORDS = {
+    "C": "°C",
+    "C/h": "°C/h",
+    "cm2": "cm²",
+    "1/cm2": "per cm²",
+    "wt%": "% by weight",
+    "wt% MnO2": "% by weight as MnO2",
+    "1e-6/K": "millionths per K",
+}
+"""How the table's units are written for people."""
+
 _FRACTION_TOP = 1.0
 """A value of type fraction lies in 0..1; `image.gloss_delta` (-1..1) is a number in the table."""
 
@@ -65,7 +76,7 @@ def _field(row: Mapping[str, str], labels: Mapping[str, str]) -> Field:
     return Field(
         name=name,
         type=kind,
-        unit="" if is_class or kind in ("bool", "cone") or unit == "-" else unit,
+        unit="" if is_class or kind in ("bool", "cone") or unit == "-" else _UNIT_WORDS.get(unit, unit),
         allowed=tuple(unit.split("/")) if is_class else (),
         how_obtained=row["how_obtained"],
         note="" if row["note"] == "-" else row["note"],
