@@ -37,7 +37,7 @@ class DelimitedTable:
 
 def _decoded(data: bytes) -> str:
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return data.decode("utf-16")
+        return data.decode("utf-16", errors="replace")
     if b"\x00" in data:
         raise TableError("this is not a text file; wanted: a table as text (CSV)")
     try:
@@ -78,6 +78,13 @@ def read_delimited(path: Path) -> DelimitedTable:
     if head is None:
         raise TableError("the file is empty; wanted: a head line and rows under it")
     separator = max(_SEPARATORS, key=head.count) if any(s in head for s in _SEPARATORS) else ","
+    try:
+        return _rows(lines, separator)
+    except csv.Error as error:
+        raise TableError(f"the table cannot be read ({error})") from error
+
+
+def _rows(lines: list[str], separator: str) -> DelimitedTable:
     columns: tuple[str, ...] | None = None
     rows = []
     reader = csv.reader(lines, delimiter=separator)
@@ -86,6 +93,9 @@ def read_delimited(path: Path) -> DelimitedTable:
             continue
         if columns is None:
             columns = tuple(cell.strip().lower() for cell in cells)
+            twice = sorted({name for name in columns if name and columns.count(name) > 1})
+            if twice:
+                raise TableError(f"the head has {', '.join(twice)} more than once", reader.line_num)
             continue
         extra = [cell for cell in cells[len(columns) :] if cell.strip()]
         if extra:

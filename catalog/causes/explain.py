@@ -141,6 +141,8 @@ def why_facts_file(path: Path, fault: str | None = None) -> Diagnosis:
         raise FactsFileError(path.name, f"this is not a text file; {wanted}") from error
     except json.JSONDecodeError as error:
         raise FactsFileError(path.name, f"line {error.lineno} is no JSON ({error.msg}); {wanted}") from error
+    except (ValueError, RecursionError) as error:
+        raise FactsFileError(path.name, f"the JSON holds what cannot be read ({error}); {wanted}") from error
     if not isinstance(data, dict):
         raise FactsFileError(path.name, f"this is not an object; {wanted}")
     name = data.get("fault") if fault is None else fault

@@ -149,9 +149,14 @@ def check_value(key: str, value: object) -> FactValue:
 
 
 def _check_number(spec: Field, value: object) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+    if isinstance(value, bool) or not isinstance(value, int | float):
         raise FactValueError(spec.name, value, spec.wanted)
-    number = float(value)
+    try:
+        number = float(value)
+    except OverflowError as error:
+        raise FactValueError(spec.name, "a number too large to use", spec.wanted) from error
+    if not math.isfinite(number):
+        raise FactValueError(spec.name, value, spec.wanted)
     if spec.type == "fraction" and not 0.0 <= number <= _FRACTION_TOP:
         raise FactValueError(spec.name, value, spec.wanted)
     return number

@@ -106,7 +106,7 @@ class HeatWork:
         """Give the JSON form that ``glostbook heatwork --json`` prints."""
         return {
             "cone": self.cone,
-            "fraction": None if self.fraction is None else round(self.fraction, 3),
+            "fraction": None if self.fraction is None else min(0.999, round(self.fraction, 3)),
             "next_cone": self.next_cone,
             "peak_c": round(self.peak_c, 1),
             "final_rate_c_per_h": None
