@@ -120,13 +120,19 @@ class Trial:
 
 @dataclass(frozen=True, slots=True)
 class Diagnosis:
-    """The whole answer for one fault. Causes are ranked, likeliest first; probabilities add to 1."""
+    """The whole answer for one fault. Causes are ranked, likeliest first; probabilities add to 1.
+
+    `look_alikes` are what the fault is mistaken for, `how_to_tell` how to part them: the costliest mistake
+    is to take one fault for another.
+    """
 
     fault: str
     causes: tuple[RankedCause, ...]
     next_trials: tuple[Trial, ...]
     cautions: tuple[str, ...]
     notes: tuple[str, ...] = ()
+    look_alikes: tuple[str, ...] = ()
+    how_to_tell: str = ""
     facts: dict[str, Fact] = field(default_factory=dict)
 
     def to_dict(self) -> dict[str, Any]:
@@ -137,6 +143,8 @@ class Diagnosis:
             "next_trials": [trial.to_dict() for trial in self.next_trials],
             "cautions": list(self.cautions),
             "notes": list(self.notes),
+            "look_alikes": list(self.look_alikes),
+            "how_to_tell": self.how_to_tell,
             "facts": {
                 key: {
                     "value": fact.value,

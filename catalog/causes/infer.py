@@ -17,7 +17,7 @@ from collections.abc import Mapping
 from catalog.causes.caution import cautions_for
 from catalog.causes.diagnosis import Diagnosis, EvidenceLine, RankedCause, UnknownLine
 from catalog.causes.fact import Fact, checked, completed, show_value
-from catalog.causes.knowledge import CauseRule, Condition, EvidenceRule, causes_of, fault_of
+from catalog.causes.knowledge import CauseRule, Condition, EvidenceRule, causes_of, fault_info, fault_of
 from catalog.causes.trial import next_trials
 from catalog.causes.vocabulary import field
 from catalog.records import FactValue
@@ -99,12 +99,15 @@ def infer_causes(fault: str, facts: Mapping[str, FactValue | Fact]) -> Diagnosis
     ranked.append(_something_else(left, total))
     ranked.sort(key=lambda cause: -cause.probability)
     trials = next_trials(name, {c.pair_id or OTHER: c.probability for c in ranked})
+    info = fault_info(name)
     return Diagnosis(
         fault=name,
         causes=tuple(ranked),
         next_trials=trials,
         cautions=cautions_for(name, ranked, trials, known),
         notes=() if any(lines.values()) else (NO_EVIDENCE,),
+        look_alikes=info.look_alikes,
+        how_to_tell=info.how_to_tell,
         facts=known,
     )
 

@@ -26,7 +26,9 @@ __all__ = [
     "CauseRule",
     "Condition",
     "EvidenceRule",
+    "FaultInfo",
     "causes_of",
+    "fault_info",
     "fault_names",
     "fault_of",
     "parse_condition",
@@ -131,6 +133,19 @@ class CauseRule:
     discriminates_from: tuple[str, ...]
     risk_caution: str
     source: str
+    basis: str
+
+
+@dataclass(frozen=True, slots=True)
+class FaultInfo:
+    """What a fault is called, what it is mistaken for, and how to tell (a row of `data/defects.csv`)."""
+
+    fault: str
+    trade_term: str
+    also_called: tuple[str, ...]
+    look_alikes: tuple[str, ...]
+    how_to_tell: str
+    standard_terms: str
     basis: str
 
 
@@ -271,3 +286,34 @@ def causes_of(fault: str) -> tuple[tuple[CauseRule, float], ...]:
     if total >= 1.0:
         raise KnowledgeError(f"{name}: prior shares add to {total}, not to less than 1")
     return tuple(found)
+
+
+@cache
+def fault_info(fault: str) -> FaultInfo:
+    """Give what a fault is called and what it is mistaken for.
+
+    Parameters
+    ----------
+    fault : str
+        Any word `fault_of` takes.
+
+    Raises
+    ------
+    UnknownFaultError
+        No causes are known under that word.
+    """
+    name = fault_of(fault)
+    row = next(row for row in read_rows("catalog.causes", "defects.csv") if row["defect_id"] == name)
+
+    def parts(cell: str, separator: str) -> tuple[str, ...]:
+        return tuple(part.strip() for part in cell.split(separator) if part.strip(" -"))
+
+    return FaultInfo(
+        fault=name,
+        trade_term=row["trade_term"],
+        also_called=parts(row["also_called"], ","),
+        look_alikes=parts(row["look_alikes"], ";"),
+        how_to_tell=row["how_to_tell"],
+        standard_terms=row["standard_terms"],
+        basis=row["basis"],
+    )

@@ -6,6 +6,7 @@ from catalog.causes.errors import KnowledgeError, UnknownFactError, UnknownFault
 from catalog.causes.knowledge import (
     Condition,
     causes_of,
+    fault_info,
     fault_names,
     fault_of,
     parse_condition,
@@ -41,6 +42,14 @@ def test_every_row_has_a_source_a_basis_and_a_prior_and_a_trial_cost():
 def test_shares_of_each_fault_leave_room_for_something_else():
     for fault in fault_names():
         assert 0.0 < sum(share for _, share in causes_of(fault)) < 1.0, fault
+
+
+def test_every_fault_says_what_it_is_mistaken_for():
+    for fault in fault_names():
+        assert fault_info(fault).trade_term, fault
+        assert fault_info(fault).basis
+    assert "speck_dark" in fault_info("pinholed").look_alikes
+    assert "raking light" in fault_info("blister").how_to_tell
 
 
 def test_every_fault_has_a_caution():
