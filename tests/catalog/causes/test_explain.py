@@ -1,14 +1,16 @@
 """Why, for a filed piece and for a facts file."""
 
+import hashlib
 import json
 
 import pytest
 
 from catalog.causes.errors import FactsFileError, NoFaultError, UnknownFactError, UnknownFaultError
 from catalog.causes.explain import faults_with_causes, why, why_facts_file
-from catalog.records import Judgement
-from tests.synthetic_studio import RECIPES, WHEN, load, piece, tile_reading
-from vision.reading import Crazing
+from catalog.records import ConeResult, Judgement, Layer, PieceDraft
+from catalog.store import Catalog
+from tests.synthetic_studio import CLEAR, RECIPES, WHEN, load, piece, tile_reading
+from vision.reading import Calibration, CalibrationKind, Crazing, PhotoReading
 
 
 class Shelf:
@@ -127,3 +129,31 @@ def test_a_bad_facts_file_is_refused(tmp_path, text, error, words):
         why_facts_file(write(tmp_path, text))
     with pytest.raises(FactsFileError, match="cannot be opened"):
         why_facts_file(tmp_path / "none.json")
+
+
+def test_a_filed_pieces_ranking_follows_the_witness_cone_in_the_record(tmp_path):
+    with Catalog.open(tmp_path / "home") as catalog:
+        body = catalog.add_body("White stoneware", "stoneware", rated_cone="7")
+        recipe = catalog.add_recipe("Rain clear", CLEAR.lines, cone_low="5", cone_high="6")
+        fired = catalog.add_load(
+            "October", kiln="Small electric kiln", cone_aimed="6", cones=[ConeResult("middle", "8")]
+        )
+        data = b"not really a photo"
+        photo = PhotoReading(
+            "october.jpg",
+            hashlib.sha256(data).hexdigest(),
+            Calibration(CalibrationKind.CARD, 0.07),
+            (tile_reading((), ["blistered"]),),
+        )
+        layers = (Layer(recipe.id, "Rain clear", 2, "dip", 0.6),)
+        draft = PieceDraft(0, "T-0042", "tile", body.id, layers, "middle", {"application.bisque_wiped": True})
+        catalog.file_photo(data, photo, [draft], load_id=fired.id)
+        over = why(catalog, "t-0042")
+        assert over.causes[0].cause_id == "B01_overfire"
+        assert "reached cone 8" in over.causes[0].to_dict()["for"][0]
+        assert over.facts["application.bisque_wiped"].origin == "answered"
+        catalog.update_load(fired.id, cones=[ConeResult("middle", "6")])
+        on = why(catalog, "T-0042")
+        assert on.causes[0].cause_id != "B01_overfire"
+        catalog.set_fact("T-0042", "firing.cone_over_range", 2)
+        assert why(catalog, "T-0042").causes[0].cause_id == "B01_overfire"
