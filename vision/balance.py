@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.balance_fit import Fit, Shade, apply_fit, fit_chart, fit_greys, fit_shade, root_features
+from vision.balance_fit import Fit, Shade, apply_fit, fit_chart, fit_greys, paper_shade, root_features
 from vision.card import FoundCard
 from vision.chart import FoundChart
 from vision.colour import linear_to_srgb8
@@ -38,7 +38,7 @@ class Correction:
     patches_used : how many patches the fit rests on
     flags : COLOUR_UNCORRECTED, CHART_NOT_TRUSTED, UNEVEN_LIGHT
     fit : the numbers, None for no correction
-    shade_limit : largest factor by which shading is evened out
+    shade_limits : largest factors by which shading is evened out: of brightness, of one channel
     """
 
     kind: CalibrationKind
@@ -48,7 +48,7 @@ class Correction:
     patches_used: int
     flags: tuple[Flag, ...]
     fit: Fit | None
-    shade_limit: float
+    shade_limits: tuple[float, float]
 
 
 def fit_correction(
@@ -84,22 +84,16 @@ def fit_correction(
         if fit is not None:
             return _correction(CalibrationKind.CARD, fit, card.corners_px, flags, balance)
     flags.append(Flag.COLOUR_UNCORRECTED)
-    return Correction(CalibrationKind.NONE, "none", None, None, 0, tuple(flags), None, balance.shade_limit)
+    return Correction(CalibrationKind.NONE, "none", None, None, 0, tuple(flags), None, (1.0, 1.0))
 
 
 def _card_shade(card: FoundCard | None, chart: FoundChart, settings: BalanceSettings) -> Shade | None:
     """Give the light's slope from the card's paper, moved to the chart's middle."""
-    if card is None:
-        return None
-    bare = tuple(p for p in card.papers if not p.clipped)
-    if len(bare) < settings.least_papers:
-        return None
-    paper = np.array([np.dot(p.linear_rgb, (0.2126, 0.7152, 0.0722)) for p in bare])
-    shade = fit_shade(bare, float(np.median(paper)) / np.maximum(paper, 1e-4))
+    shade = None if card is None else paper_shade(card.papers, settings)
     if shade is None:
         return None
     x, y = chart.corners_px.mean(axis=0)
-    return Shade(shade.slope_x_per_px, shade.slope_y_per_px, float(x), float(y))
+    return replace(shade, centre_x_px=float(x), centre_y_px=float(y))
 
 
 def _correction(
@@ -109,16 +103,15 @@ def _correction(
     flags: list[Flag],
     settings: BalanceSettings,
 ) -> Correction:
-    gain = fit.shade.gain(corners[:, 0], corners[:, 1], 10.0)
+    limits = (settings.shade_limit, settings.shade_hue_limit)
+    gain = fit.shade.gain(corners[:, 0], corners[:, 1], 10.0, 10.0)[:, 1]
     if float(gain.max() / gain.min()) > settings.uneven_ratio:
         flags.append(Flag.UNEVEN_LIGHT)
-    return Correction(
-        kind, fit.model, fit.residual, fit.left_out, fit.used, tuple(flags), fit, settings.shade_limit
-    )
+    return Correction(kind, fit.model, fit.residual, fit.left_out, fit.used, tuple(flags), fit, limits)
 
 
 def shading_gain(correction: Correction, x_px: Any, y_px: Any) -> NDArray[np.float32]:
-    """Give the factor that makes up for the light's fall at places in the photo.
+    """Give the factors that make up for the light's fall at places in the photo.
 
     Parameters
     ----------
@@ -127,11 +120,11 @@ def shading_gain(correction: Correction, x_px: Any, y_px: Any) -> NDArray[np.flo
 
     Returns
     -------
-    float32 of that shape; 1 at the chart's or card's middle, and everywhere without a correction
+    (..., 3) float32 for R, G and B; 1 at the chart's or card's middle, and everywhere without a correction
     """
     if correction.fit is None:
-        return np.ones(np.shape(x_px), dtype=np.float32)
-    return correction.fit.shade.gain(x_px, y_px, correction.shade_limit)
+        return np.ones((*np.shape(x_px), 3), dtype=np.float32)
+    return correction.fit.shade.gain(x_px, y_px, *correction.shade_limits)
 
 
 def correct_linear(correction: Correction, linear_rgb: NDArray[Any], gain: Any = 1.0) -> NDArray[np.float32]:
@@ -141,7 +134,7 @@ def correct_linear(correction: Correction, linear_rgb: NDArray[Any], gain: Any =
     ----------
     correction : as fitted
     linear_rgb : (..., 3) linear sRGB as decoded from the photo, 0..1
-    gain : number or (...) array from `shading_gain`
+    gain : a number, or (3,) or (..., 3) from `shading_gain`
 
     Returns
     -------
@@ -152,19 +145,17 @@ def correct_linear(correction: Correction, linear_rgb: NDArray[Any], gain: Any =
         raise ValueError(f"an array ending in an axis of 3 is wanted, got shape {array.shape}")
     if correction.fit is None:
         return array.copy()
-    factor = np.asarray(gain, dtype=np.float32)
-    corrected = apply_fit(correction.fit, array)
-    return np.asarray(corrected * (factor[..., None] if factor.ndim else factor), dtype=np.float32)
+    return np.asarray(apply_fit(correction.fit, array) * np.asarray(gain, dtype=np.float32), dtype=np.float32)
 
 
-def correct_image(correction: Correction, pixels: ByteImage, gain: float = 1.0) -> ByteImage:
+def correct_image(correction: Correction, pixels: ByteImage, gain: Any = 1.0) -> ByteImage:
     """Correct a picture or a part of one.
 
     Parameters
     ----------
     correction : as fitted
     pixels : (rows, cols, 3) uint8 sRGB
-    gain : factor from `shading_gain` at its middle
+    gain : a number, or (3,) from `shading_gain` at its middle
 
     Returns
     -------
@@ -175,7 +166,7 @@ def correct_image(correction: Correction, pixels: ByteImage, gain: float = 1.0) 
     fit = correction.fit
     if fit is None:
         return pixels.copy()
-    matrix = (fit.matrix * float(gain)).astype(np.float32)
+    matrix = (fit.matrix * np.asarray(gain)).astype(np.float32)
     table = tone_table(fit.power, fit.contrast)
     if fit.model == "white balance":
         codes = linear_to_srgb8(table[:, None] * np.diag(matrix)[None, :])

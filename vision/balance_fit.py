@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from itertools import product
 from typing import Any
 
@@ -14,7 +15,7 @@ from vision.colour import delta_e_00, lab_to_linear, linear_to_lab
 from vision.settings import BalanceSettings
 from vision.tone import undo_tone
 
-__all__ = ["Fit", "Shade", "fit_chart", "fit_greys", "fit_shade", "root_features"]
+__all__ = ["Fit", "Shade", "fit_chart", "fit_greys", "fit_shade", "paper_shade", "root_features"]
 
 Floats = NDArray[np.float64]
 _LUMINANCE = np.array([0.2126, 0.7152, 0.0722])
@@ -22,19 +23,30 @@ _LUMINANCE = np.array([0.2126, 0.7152, 0.0722])
 
 @dataclass(frozen=True, slots=True)
 class Shade:
-    """Light over the photo as a slope of its logarithm: gain exp(slope . (place - centre)) evens it out."""
+    """Light over the photo as a slope of its logarithm: gain exp(slope . (place - centre)) evens it out.
 
-    slope_x_per_px: float = 0.0
-    slope_y_per_px: float = 0.0
+    Attributes
+    ----------
+    slope_x_per_px, slope_y_per_px : for R, G and B; they differ where a window meets a lamp
+    centre_x_px, centre_y_px : where the gain is 1
+    """
+
+    slope_x_per_px: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    slope_y_per_px: tuple[float, float, float] = (0.0, 0.0, 0.0)
     centre_x_px: float = 0.0
     centre_y_px: float = 0.0
 
-    def gain(self, x_px: Any, y_px: Any, limit: float) -> NDArray[np.float32]:
-        """Give the factor that evens the light out at places in the photo, kept within 1/limit..limit."""
-        x, y = np.asarray(x_px, dtype=np.float32), np.asarray(y_px, dtype=np.float32)
-        slope = self.slope_x_per_px * (x - self.centre_x_px) + self.slope_y_per_px * (y - self.centre_y_px)
-        bound = np.log(limit)
-        return np.asarray(np.exp(np.clip(slope, -bound, bound)), dtype=np.float32)
+    def gain(self, x_px: Any, y_px: Any, limit: float, hue_limit: float) -> NDArray[np.float32]:
+        """Give the (..., 3) factors that even the light out at places in the photo.
+
+        Brightness is kept within 1/limit..limit, one channel against the mean within 1/hue_limit..hue_limit.
+        """
+        x = np.asarray(x_px, dtype=np.float32)[..., None] - np.float32(self.centre_x_px)
+        y = np.asarray(y_px, dtype=np.float32)[..., None] - np.float32(self.centre_y_px)
+        slope = x * np.array(self.slope_x_per_px, np.float32) + y * np.array(self.slope_y_per_px, np.float32)
+        bright = slope.mean(axis=-1, keepdims=True)
+        hue = np.clip(slope - bright, -np.log(hue_limit), np.log(hue_limit))
+        return np.asarray(np.exp(np.clip(bright, -np.log(limit), np.log(limit)) + hue), dtype=np.float32)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -77,7 +89,7 @@ def fit_shade(patches: tuple[PatchSample, ...], ratio: Floats) -> Shade | None:
     Parameters
     ----------
     patches : where
-    ratio : (n,) wanted over seen luminance
+    ratio : (n, 3) wanted over seen linear RGB
 
     Returns
     -------
@@ -93,14 +105,23 @@ def fit_shade(patches: tuple[PatchSample, ...], ratio: Floats) -> Shade | None:
         return None
     value = np.log(np.maximum(ratio, 1e-6))
     weight = np.ones(len(place))
-    slope = np.zeros(3)
+    slope = np.zeros((3, 3))
     for _ in range(6):
-        slope, *_ = np.linalg.lstsq(design * weight[:, None], value * weight, rcond=None)
-        off = np.abs(value - design @ slope)
+        slope, *_ = np.linalg.lstsq(design * weight[:, None], value * weight[:, None], rcond=None)
+        off = np.abs(value - design @ slope).max(axis=1)
         scale = 1.4826 * float(np.median(off)) + 1e-3
         weight = 1.0 / (1.0 + (off / (2.0 * scale)) ** 2)
-    x, y = slope[:2] / span
-    return Shade(float(x), float(y), float(centre[0]), float(centre[1]))
+    (xr, xg, xb), (yr, yg, yb) = (slope[:2] / span).tolist()
+    return Shade((xr, xg, xb), (yr, yg, yb), float(centre[0]), float(centre[1]))
+
+
+def paper_shade(papers: tuple[PatchSample, ...], settings: BalanceSettings) -> Shade | None:
+    """Fit how the light falls over places of one bare paper; None when too few are fit to use."""
+    bare = tuple(p for p in papers if not p.clipped)
+    if len(bare) < settings.least_papers:
+        return None
+    seen = np.maximum(np.array([p.linear_rgb for p in bare]), 1e-4)
+    return fit_shade(bare, np.median(seen, axis=0) / seen)
 
 
 def _weights(wanted: Floats) -> Floats:
@@ -144,7 +165,7 @@ def _solve(features: Floats, wanted: Floats, gains: Floats, ridge: float) -> tup
 def _search(seen: Floats, wanted: Floats, lab: Floats, shade: Floats, settings: BalanceSettings) -> list[Fit]:
     """Fit the three models, each on its best tone curve; simplest first."""
     tones = list(product(settings.tone_powers, settings.tone_contrasts))
-    light = np.stack([undo_tone(seen, g, k) for g, k in tones]).astype(np.float64) * shade[:, None]
+    light = np.stack([undo_tone(seen, g, k) for g, k in tones]).astype(np.float64) * shade
     light = np.maximum(light, 1e-6)
     weight = _weights(wanted)[:, None] ** 2
     energy = weight * light * light
@@ -221,33 +242,42 @@ def _fit_shaded(
     seen = np.array([p.linear_rgb for p in patches])
     lab = np.array([p.lab for p in patches])
     wanted = lab_to_linear(lab).astype(np.float64)
-    x, y = np.array([p.x_px for p in patches]), np.array([p.y_px for p in patches])
-    best = _choose(_search(seen, wanted, lab, np.ones(len(seen)), settings), settings)
+    best = _choose(_search(seen, wanted, lab, np.ones((len(seen), 3)), settings), settings)
     shades = [card_shade] if card_shade is not None else []
     bright = wanted @ _LUMINANCE > 0.05
+    lit = tuple(p for p, b in zip(patches, bright, strict=True) if b)
     guide = best
     for _ in range(2):
-        now = apply_fit(guide, seen).astype(np.float64) @ _LUMINANCE
-        ratio = wanted @ _LUMINANCE / np.maximum(now, 1e-4)
-        own = fit_shade(tuple(p for p, b in zip(patches, bright, strict=True) if b), ratio[bright])
+        now = np.maximum(apply_fit(guide, seen).astype(np.float64) @ _LUMINANCE, 1e-4)
+        ratio = (wanted @ _LUMINANCE / now)[bright]
+        own = fit_shade(lit, np.repeat(ratio[:, None], 3, axis=1))
         if own is None:
             break
-        guide = _with_shade(seen, wanted, lab, x, y, own, settings)
+        guide = _with_shade(patches, seen, wanted, lab, own, settings)
         shades.append(own)
     for shade in shades:
-        fit = _with_shade(seen, wanted, lab, x, y, shade, settings)
+        fit = _with_shade(patches, seen, wanted, lab, shade, settings)
         if fit.left_out < settings.simpler_gain * best.left_out:
             best = fit
-    gain = best.shade.gain(x, y, settings.shade_limit)[:, None]
+    gain = _gains(best.shade, patches, settings)
     return best, _off(apply_fit(best, seen).astype(np.float64) * gain, lab)
 
 
+def _gains(shade: Shade, patches: Sequence[PatchSample], settings: BalanceSettings) -> Floats:
+    x, y = [p.x_px for p in patches], [p.y_px for p in patches]
+    return shade.gain(x, y, settings.shade_limit, settings.shade_hue_limit).astype(np.float64)
+
+
 def _with_shade(
-    seen: Floats, wanted: Floats, lab: Floats, x: Floats, y: Floats, shade: Shade, settings: BalanceSettings
+    patches: tuple[PatchSample, ...],
+    seen: Floats,
+    wanted: Floats,
+    lab: Floats,
+    shade: Shade,
+    settings: BalanceSettings,
 ) -> Fit:
-    gain = shade.gain(x, y, settings.shade_limit).astype(np.float64)
-    fit = _choose(_search(seen, wanted, lab, gain, settings), settings)
-    return Fit(fit.model, fit.power, fit.contrast, fit.matrix, shade, fit.residual, fit.left_out, fit.used)
+    gain = _gains(shade, patches, settings)
+    return replace(_choose(_search(seen, wanted, lab, gain, settings), settings), shade=shade)
 
 
 def _trust(lightness: float, settings: BalanceSettings) -> float:
@@ -256,7 +286,7 @@ def _trust(lightness: float, settings: BalanceSettings) -> float:
 
 def _pair_trust(greys: list[PatchSample], gain: Floats, settings: BalanceSettings) -> Floats:
     """Take trust from greys whose twin in the other ramp disagrees, shading undone."""
-    bright = np.array([np.dot(p.linear_rgb, _LUMINANCE) for p in greys]) * gain
+    bright = (np.array([p.linear_rgb for p in greys]) * gain) @ _LUMINANCE
     trust = np.array([_trust(p.lab[0], settings) for p in greys])
     for i, p in enumerate(greys):
         twins = [j for j, q in enumerate(greys) if j != i and q.lab[0] == p.lab[0]]
@@ -286,18 +316,15 @@ def fit_greys(
     kept = [p for p in greys if not p.clipped]
     if len({p.lab[0] for p in kept}) < settings.least_greys:
         return None
-    shade = Shade()
-    bare = tuple(p for p in papers if not p.clipped)
-    if len(bare) >= settings.least_papers:
-        paper = np.array([np.dot(p.linear_rgb, _LUMINANCE) for p in bare])
-        shade = fit_shade(bare, float(np.median(paper)) / np.maximum(paper, 1e-4)) or shade
-    gain = shade.gain([p.x_px for p in kept], [p.y_px for p in kept], settings.shade_limit).astype(np.float64)
+    shade = paper_shade(papers, settings) or Shade()
+    gain = _gains(shade, kept, settings)
     seen = np.array([p.linear_rgb for p in kept])
-    lab = np.array([p.lab for p in kept])
-    wanted = lab_to_linear(lab).astype(np.float64)
+    asked = lab_to_linear(np.array([p.lab for p in kept])).astype(np.float64)
+    wanted = settings.print_reflectance * (settings.print_floor + (1.0 - settings.print_floor) * asked)
+    lab = linear_to_lab(wanted).astype(np.float64)
     trust = _pair_trust(kept, gain, settings)
     tones = list(product(settings.tone_powers, settings.tone_contrasts))
-    light = np.stack([undo_tone(seen, g, k) for g, k in tones]).astype(np.float64) * gain[:, None]
+    light = np.stack([undo_tone(seen, g, k) for g, k in tones]).astype(np.float64) * gain
     light = np.maximum(light, 1e-6)
     ratio = np.log(np.maximum(wanted, 1e-6) / light)
     weight = np.repeat(trust[None, :, None], len(tones), axis=0)
@@ -309,7 +336,8 @@ def fit_greys(
     left = _off(light * np.exp(gains), lab)
     share = trust / trust.sum()
     score = np.minimum(left, settings.odd_delta_e_00) @ share
-    price = np.array([abs(np.log(g)) + abs(k) for g, k in tones]) * settings.tone_pull
+    usual = settings.tone_expected_contrast
+    price = np.array([2.0 * abs(np.log(g)) + abs(k - usual) for g, k in tones]) * settings.tone_pull
     best = int(np.argmin(score + price))
     power, contrast = tones[best]
     matrix = np.diag(np.exp(gains[best, 0]))

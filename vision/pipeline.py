@@ -178,7 +178,7 @@ def _surface(
     full = (view.image >= settings.tiles.clipped_code).all(axis=2) & view.piece
     clipped = float(full.sum()) / max(1, int(view.piece.sum()))
     x, y = piece.frame_px.mean(axis=0)
-    image = correct_image(correction, view.image, float(shading_gain(correction, x, y)))
+    image = correct_image(correction, view.image, shading_gain(correction, x, y))
     lab = srgb8_to_lab(image)
     parts = part_surface(lab, view.piece, piece.subject, settings.tiles)
     blur = _blur(pixels, view, piece, settings)

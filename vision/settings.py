@@ -61,12 +61,12 @@ class CardSettings:
     reprojection_floor_px: float = 0.8
     """The same, but never stricter than this many pixels (corner noise of a blurred photo)."""
     ramp_likeness: float = 0.85
-    """Least correlation of the greys' brightness with the better ramp's when markers are hidden: other makers'
-    sheets carry the same markers, and a scale taken from one would be wrong."""
+    """Least correlation of the greys' brightness with the better ramp's when markers are hidden: other
+    makers' sheets carry the same markers, and a scale taken from one would be wrong."""
     ramp_likeness_whole: float = 0.5
     """The same when all four markers agree, which alone is strong evidence; the ramp may lie under a tile."""
     least_greys: int = 4
-    """Fewest grey patches of one ramp in view for that comparison; with fewer, all four markers must be seen."""
+    """Fewest grey patches of a ramp in view for that comparison; with fewer, all markers must be seen."""
     anisotropy_limit: float = 2.2
     """Largest ratio of the two scales at the card's centre: 2 is a tilt of 60 degrees, 2.2 one of 63."""
     scale_ratio_limit: float = 3.0
@@ -74,7 +74,7 @@ class CardSettings:
     sample_px_per_mm: float = 4.0
     """Resolution at which grey patches are sampled, pixels per millimetre; 40 px across a patch is plenty."""
     patch_inset: float = 0.22
-    """Part of each patch next to its edges that is left out, fraction of its side: blur and misregistration."""
+    """Part of each patch next to its edges that is left out, fraction of its side: blur, pose error."""
     clipped_high: int = 252
     """8-bit code from which a channel counts as clipped; JPEG ringing moves 255 by up to 3."""
     clipped_low: int = 2
@@ -93,9 +93,9 @@ class ChartSettings:
     """Local contrast (8-bit CIELAB codes, 3 x 3 px) above which a pixel is edge, tried in turn: from a dark
     patch on its black frame to patches on a noisy, sharp photo."""
     patch_side_px: tuple[float, float] = (6.0, 180.0)
-    """Smallest and largest patch side in the reduced picture, pixels: a chart from 5 % of the frame to all."""
+    """Smallest and largest patch side in the reduced picture, pixels: charts from 5 % of the frame to all."""
     patch_fill: float = 0.80
-    """Least share of its upright or turned rectangle that a patch must fill; JPEG and blur nibble at corners."""
+    """Least share of its turned rectangle that a patch must fill; JPEG and blur nibble at corners."""
     patch_aspect: float = 2.2
     """Largest ratio of a patch's sides: a square patch tilted by 60 degrees has 2."""
     neighbour_reach: tuple[float, float] = (0.85, 2.1)
@@ -116,7 +116,7 @@ class ChartSettings:
     """Largest mean CIEDE2000 left by a linear fit for the grid to be called a chart. Right grids on the open
     phone photos leave 1 to 5; the best wrong placement leaves 25 or more."""
     odd_patch_delta_e_00: float = 15.0
-    """A patch that a fit to the others misses by more than this is odd: a hand, a sticker, glare lies on it."""
+    """A patch that a fit to the others misses by more than this is odd: a hand, a sticker or glare."""
     most_odd: int = 2
     """Most odd patches that are left out before the grid is refused."""
     grey_chroma_limit: float = 7.0
@@ -156,6 +156,8 @@ class BalanceSettings:
     """Leave-one-patch-out error above which a chart is not trusted. Open phone photos give 0.9 to 4.9."""
     shade_limit: float = 1.5
     """Largest factor by which shading is evened out; beyond the patches a slope is only a guess."""
+    shade_hue_limit: float = 1.15
+    """The same for one channel against the three's mean: a window on one side and a lamp on the other."""
     uneven_ratio: float = 1.2
     """Light that changes by more than this factor across the card or chart is called uneven."""
     least_papers: int = 6
@@ -168,9 +170,16 @@ class BalanceSettings:
     grey_pair_ratio: float = 1.12
     """The two ramps' patches of one grey may differ by this factor, shading undone, before both lose trust:
     glare or something lying on one of them."""
-    tone_pull: float = 0.6
-    """Price of a tone curve fitted to printed greys, delta E00 per unit of ln power or contrast: a printer's
-    own curve must not pass for the phone's."""
+    print_reflectance: float = 0.97
+    """Light a printed grey gives back, as a share of what the file asks. The file asks 0.90 of bare paper;
+    office paper gives 0.80 to 0.92 (common practice, no source), and printers scale greys to the paper."""
+    print_floor: float = 0.01
+    """Light that a print's darkest ink gives back beyond what is asked, 0..1: black is at L* 17 to 25."""
+    tone_expected_contrast: float = 0.3
+    """S-shaped contrast expected of a phone before the ramp is looked at; 0 to 0.6 is usual."""
+    tone_pull: float = 2.0
+    """Price of a tone curve other than the expected one, fitted to printed greys: delta E00 per unit of
+    contrast, and twice that per unit of ln power. A printer's curve must not pass for the phone's."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -349,6 +358,10 @@ class TileSettings:
     """In a close-up no part stands out that is larger than this fraction of the frame."""
     most_crumbs: int = 3
     """More small parts than this, and nothing else, are a scene without a piece."""
+    split_factors: tuple[float, ...] = (1.5, 2.2, 3.2, 4.5)
+    """Where shadow joins pieces, the limit is raised by these factors in turn to part them."""
+    split_cover: float = 0.4
+    """As long as what is left covers this share of the joined part."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -449,8 +462,14 @@ class MarkSettings:
     """Candidate threshold, robust standard deviations of the response; low, the classifier decides."""
     response_lightness: float = 0.8
     """Least filter response of a candidate, L* units: half of a just visible difference on JPEG noise."""
+    surround_sigmas: float = 4.0
+    """Half side of the square a peak is compared with, in filter radii."""
+    own_share: float = 0.03
+    """Share of its own height a lone peak adds to the mean of that square, taken off again."""
+    most_at_level: int = 350
+    """Candidates kept at each size level (a factor of 2), those that stand out most first."""
     most_candidates: int = 1200
-    """Candidates kept, strongest first: bounds the time on textured surfaces."""
+    """Candidates kept in all: bounds the time on textured surfaces."""
     least_probability: float = 0.5
     """A mark is reported when its kinds together are at least this likely; tuned on the tuning renders."""
 

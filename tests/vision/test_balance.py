@@ -118,8 +118,8 @@ def test_shading_across_the_chart_is_told_from_colour() -> None:
     assert uneven.residual_delta_e_00 < 1.0
     # 35 % lost over 500 px: a place at the right edge needs 1/0.65 times the light of one at the left
     left, right = shading_gain(uneven, np.array([100.0, 600.0]), np.array([200.0, 200.0]))
-    assert right / left == pytest.approx(1 / 0.65, rel=0.03)
-    assert float(shading_gain(flat, 300.0, 200.0)) == pytest.approx(1.0, abs=0.02)
+    assert right / left == pytest.approx(np.full(3, 1 / 0.65), rel=0.03)
+    assert shading_gain(flat, 300.0, 200.0) == pytest.approx(np.ones(3), abs=0.02)
 
 
 def test_clipped_and_covered_patches_are_left_out() -> None:
@@ -165,7 +165,24 @@ def test_the_card_tells_how_the_light_falls() -> None:
     # flat_photo's light: exp(ln(1 - shade) (0.8 x + 0.6 y + 0.5)), x and y from -0.5 to 0.5
     wanted = np.exp(-np.log1p(-0.6) * 0.8 * 200 / 1100)
     ratio = shading_gain(correction, 650.0, 400.0) / shading_gain(correction, 450.0, 400.0)
-    assert float(ratio) == pytest.approx(wanted, rel=0.02)
+    assert ratio == pytest.approx(np.full(3, wanted), rel=0.02)
+
+
+def test_a_lamp_on_one_side_and_a_window_on_the_other() -> None:
+    """Light that changes colour across the card: warm at the left, cool at the right."""
+    pixels, _ = card_photo(
+        A6, Shot(0.0, 0.0, 0.2, rows=800, cols=1100, light=(0.75, 0.75, 0.75), noise_sd=1.0)
+    )
+    x = np.linspace(-0.5, 0.5, 1100)[None, :, None]
+    linear = linear_of(pixels) * np.exp(x * np.array([-0.24, 0.0, 0.24]))
+    correction = fit_correction(find_card(np.rint(codes_of(linear)).astype(np.uint8)), None)
+    lab = np.array([[55.0, -14.0, 8.0], [74.0, -8.0, 22.0]])
+    for x_px, place in ((60.0, -0.445), (1040.0, 0.445)):
+        seen = lab_to_linear(lab) * 0.75 * np.exp(place * np.array([-0.24, 0.0, 0.24]))
+        put_right = correct_linear(correction, seen, shading_gain(correction, x_px, 400.0))
+        assert delta_e_00(linear_to_lab(put_right), lab).max() < 2.0
+        plain = correct_linear(correction, seen)
+        assert delta_e_00(linear_to_lab(plain), lab).min() > 2.5
 
 
 def test_glare_on_one_ramp_does_not_move_the_exposure() -> None:
@@ -200,7 +217,7 @@ def test_without_card_or_chart_colours_stay() -> None:
     assert np.array_equal(correct_image(correction, pixels), pixels)
     linear = srgb_to_linear(pixels)
     assert np.array_equal(correct_linear(correction, linear), linear)
-    assert (shading_gain(correction, np.zeros((3, 2)), np.zeros((3, 2))) == 1).all()
+    assert np.array_equal(shading_gain(correction, np.zeros((3, 2)), np.zeros((3, 2))), np.ones((3, 2, 3)))
 
 
 @pytest.mark.parametrize(("light", "mix"), [((0.7, 0.6, 0.5), 0.0), ((0.7, 0.6, 0.5), 0.15)])
