@@ -6,7 +6,9 @@ from pathlib import Path
 
 import streamlit as st
 
+from app.services.reading import missing_library
 from app.theme import logo, page_style
+from app.widgets.markup import advice_note
 
 _VIEWS = Path(__file__).with_name("views")
 
@@ -18,6 +20,10 @@ def _page(name: str) -> st.Page:
 st.set_page_config(page_title="Glostbook", layout="wide")
 st.html(page_style())
 st.logo(logo(), size="large")
+lacking = missing_library()
+if lacking is not None:
+    st.html(advice_note(lacking))
+    st.stop()
 st.navigation(
     [
         st.Page(_VIEWS / "start.py", title="Glostbook", default=True, visibility="hidden"),

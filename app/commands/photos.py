@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from app.services.reading import failed_reading, find_photos, read_bytes, view_files
+from app.services.masks import write_masks
+from app.services.reading import digest_of_file, failed_reading, find_photos, read_path, view_files
 from app.words import Advice, error_advice, flag_advice
 from app.words.measures import (
     calibration_words,
@@ -23,7 +24,6 @@ from app.words.measures import (
     subject_words,
 )
 from catalog.errors import CatalogError
-from vision.errors import VisionError
 from vision.reading import PhotoReading, TileReading, reading_to_dict
 
 if TYPE_CHECKING:
@@ -49,24 +49,18 @@ class _Failures:
         return 1 if self.count else 0
 
 
-def _each(
-    args: argparse.Namespace, failures: _Failures
-) -> Iterator[tuple[Path, bytes, PhotoRead | None, str]]:
-    """Read each photo in turn: its path, bytes, reading (None where it failed) and the failure's sentence."""
+def _each(args: argparse.Namespace, failures: _Failures) -> Iterator[tuple[Path, PhotoRead | Advice]]:
+    """Read each photo in turn; one that fails comes with its advice, told already."""
     paths, missing = find_photos(args.photos)
     for name, advice in missing:
         failures.add(name, advice)
-        yield Path(name), b"", None, advice.sentence
+        yield Path(name), advice
     for number, path in enumerate(paths, start=1):
         sys.stderr.write(f"reading {number} of {len(paths)}: {path.name}\n")
-        data = b""
-        try:
-            data = path.read_bytes()
-            yield path, data, read_bytes(data, path.name, args.subject), ""
-        except (VisionError, OSError) as error:
-            advice = error_advice(error)
-            failures.add(str(path), advice)
-            yield path, data, None, advice.sentence
+        found = read_path(path, args.subject)
+        if isinstance(found, Advice):
+            failures.add(str(path), found)
+        yield path, found
 
 
 def read(args: argparse.Namespace) -> int:
@@ -76,17 +70,18 @@ def read(args: argparse.Namespace) -> int:
     if masks is not None:
         masks.mkdir(parents=True, exist_ok=True)
     shown: list[dict[str, Any]] = []
-    for path, data, found, sentence in _each(args, failures):
-        reading = failed_reading(path.name, sentence, data or None) if found is None else found.reading
+    for path, found in _each(args, failures):
+        if isinstance(found, Advice):
+            reading = failed_reading(path.name, found.sentence, digest_of_file(path))
+        else:
+            reading = found.reading
+            if masks is not None:
+                for written in write_masks(found, masks, path.stem):
+                    sys.stderr.write(f"wrote {written}\n")
         if args.json:
             shown.append({**reading_to_dict(reading), "path": str(path)})
-        elif found is not None:
+        elif reading.error is None:
             sys.stdout.write(_told(reading) + "\n")
-        if masks is not None and found is not None:
-            from app.services.masks import write_masks
-
-            for written in write_masks(found, masks, path.stem):
-                sys.stderr.write(f"wrote {written}\n")
     if args.json:
         json.dump(shown, sys.stdout, indent=1, ensure_ascii=False, allow_nan=False)
         sys.stdout.write("\n")
@@ -150,8 +145,8 @@ def unload(args: argparse.Namespace) -> int:
         said = _Said(load.id, None if body is None else body.id, layers)
         labels: set[str] = set()
         waiting: list[_Waiting] = []
-        for path, _, found, _ in _each(args, failures):
-            if found is None:
+        for path, found in _each(args, failures):
+            if isinstance(found, Advice):
                 continue
             if not found.reading.tiles:
                 failures.add(str(path), Advice("Nothing in it could be filed.", _why_empty(found.reading)))

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import hashlib
+import importlib
+import logging
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from app.words import Advice, error_advice
+from app.words import Advice, error_advice, missing_library_advice
 from vision.errors import VisionError
 from vision.reading import Calibration, CalibrationKind, PhotoReading, Subject
 
@@ -18,12 +20,17 @@ if TYPE_CHECKING:
 __all__ = [
     "PHOTO_ENDINGS",
     "ReadItem",
+    "digest_of_file",
     "failed_reading",
     "find_photos",
+    "missing_library",
     "read_bytes",
     "read_item",
+    "read_path",
     "view_files",
 ]
+
+_log = logging.getLogger("glostbook")
 
 PHOTO_ENDINGS = (
     "jpg",
@@ -100,10 +107,29 @@ def find_photos(names: Iterable[str]) -> tuple[list[Path], list[tuple[str, Advic
     return list(found), failed
 
 
-def failed_reading(name: str, reason: str, data: bytes | None = None) -> PhotoReading:
+def missing_library() -> Advice | None:
+    """Give advice where OpenCV cannot load for want of a system library, None where it can."""
+    try:
+        importlib.import_module("cv2")
+    except ImportError as error:
+        if "cannot open shared object file" not in str(error):
+            raise
+        return missing_library_advice(str(error))
+    return None
+
+
+def failed_reading(name: str, reason: str, sha256: str | None = None) -> PhotoReading:
     """Give the reading of a photo that could not be read: its `error` says why, the rest is empty."""
-    digest = None if data is None else hashlib.sha256(data).hexdigest()
-    return PhotoReading(name, digest, Calibration(CalibrationKind.NONE), (), error=reason)
+    return PhotoReading(name, sha256, Calibration(CalibrationKind.NONE), (), error=reason)
+
+
+def digest_of_file(path: Path) -> str | None:
+    """Give a file's SHA-256, None where it cannot be opened."""
+    try:
+        with path.open("rb") as file:
+            return hashlib.file_digest(file, "sha256").hexdigest()
+    except OSError:
+        return None
 
 
 def read_bytes(data: bytes, name: str, subject: str | None = None) -> PhotoRead:
@@ -111,7 +137,21 @@ def read_bytes(data: bytes, name: str, subject: str | None = None) -> PhotoRead:
     from vision.photo import decode_photo
     from vision.pipeline import read_photo
 
-    return read_photo(decode_photo(data, name), subject=None if subject is None else Subject(subject))
+    return read_photo(decode_photo(data, name), subject=_subject(subject))
+
+
+def read_path(path: Path, subject: str | None = None) -> PhotoRead | Advice:
+    """Read one photo file; what fails comes back as advice, so that the next photo can follow."""
+    try:
+        from vision.photo import load_photo
+        from vision.pipeline import read_photo
+
+        photo = load_photo(path)
+        return read_photo(photo, subject=_subject(subject))
+    except ImportError:
+        raise
+    except Exception as error:
+        return _why_not(path.name, error)
 
 
 def read_item(data: bytes, name: str, subject: str | None = None) -> ReadItem:
@@ -130,12 +170,34 @@ def read_item(data: bytes, name: str, subject: str | None = None) -> ReadItem:
         from vision.pipeline import read_photo
 
         photo = decode_photo(data, name)
-        read = read_photo(photo, subject=None if subject is None else Subject(subject))
+        read = read_photo(photo, subject=_subject(subject))
         preview = outlined_photo(photo.pixels, read.reading.tiles)
-    except VisionError as error:
-        advice = error_advice(error)
-        return ReadItem(name, digest, data, failed_reading(name, advice.sentence, data), advice)
+    except ImportError:
+        raise
+    except Exception as error:
+        advice = _why_not(name, error)
+        return ReadItem(name, digest, data, failed_reading(name, advice.sentence, digest), advice)
     return ReadItem(name, digest, data, read.reading, None, preview, view_files(read))
+
+
+def _subject(named: str | None) -> Subject | None:
+    return None if named is None else Subject(named)
+
+
+def _why_not(name: str, error: Exception) -> Advice:
+    """Say why a photo was not read. A fault of the program is logged whole and does not stop the others."""
+    if isinstance(error, VisionError | OSError) and _names_the_photo(name, error):
+        return error_advice(error)
+    _log.error("a fault in this program stopped the reading of %s", name, exc_info=error)
+    return Advice(
+        f"A fault in this program stopped the reading of {name}.",
+        "Nothing is wrong with what was filed before; report it with this photo, and go on with the others.",
+    )
+
+
+def _names_the_photo(name: str, error: Exception) -> bool:
+    """Tell an operating-system error about the photo from one about a file of the program's own."""
+    return isinstance(error, VisionError) or Path(str(getattr(error, "filename", "") or "")).name == name
 
 
 def view_files(read: PhotoRead) -> dict[int, bytes]:

@@ -5,14 +5,13 @@ from __future__ import annotations
 import streamlit as st
 
 from app import state
-from app.cache import catalogue
+from app.cache import catalogue, thumbnail
 from app.services.causes import faults_of, moved_words, shares, why
 from app.widgets.causes import ask_and_answer, cause_list, cautions, facts_known, trials
 from app.widgets.first_steps import first_steps
 from app.widgets.load_form import cones_editor, load_line
 from app.widgets.markup import note
-from app.widgets.piece_page import marked_picture
-from app.widgets.pieces import failure, glaze_words, reading_words
+from app.widgets.pieces import failure, glaze_words, piece_alt, reading_words
 from app.words.measures import fault_noun
 from catalog.causes.knowledge import fault_names
 from catalog.errors import CatalogError
@@ -36,10 +35,7 @@ def chosen() -> tuple[Piece, str | None] | None:
             "Piece",
             codes,
             index=codes.index(kept) if kept in codes else 0,
-            format_func=lambda c: (
-                f"{c} · {glaze_words(pieces[c])}"
-                + (f" · {', '.join(faults_of(pieces[c]))}" if faults_of(pieces[c]) else "")
-            ),
+            format_func=lambda c: _piece_words(pieces[c]),
             width=420,
         )
         state.choose_piece(code)
@@ -82,23 +78,36 @@ def show() -> None:
         failure(error)
         return
     cautions(diagnosis)
+    _seen(piece)
     _moved(piece, fault, diagnosis)
     left, right = st.columns([3, 2], gap="large")
     with left:
         st.header("Likely causes")
         cause_list(diagnosis)
-        st.header("What to try next")
-        trials(diagnosis)
     with right:
         st.header("What is known")
         _the_firing(piece)
         ask_and_answer(piece, diagnosis)
         facts_known(diagnosis)
-        st.header("What was seen")
-        marked_picture(piece)
-        if piece.readings:
-            reading_words(piece.readings[0].tile, piece.readings[0])
+    st.header("What to try next")
+    trials(diagnosis)
     st.html(note(USE_LINE))
+
+
+def _seen(piece: Piece) -> None:
+    if not piece.readings:
+        return
+    reading = piece.readings[0]
+    with st.container(horizontal=True, gap="medium"):
+        picture = thumbnail(reading.id, 480)
+        if picture is not None:
+            with st.container(width=150):
+                st.image(picture, width="stretch", alt=piece_alt(piece))
+        with st.container(width=560):
+            st.subheader("What was seen")
+            reading_words(reading.tile, reading)
+            if st.button("Open this piece", type="tertiary", icon=":material/arrow_forward:"):
+                st.switch_page("views/shelf.py")
 
 
 def _the_firing(piece: Piece) -> None:

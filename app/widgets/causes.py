@@ -52,6 +52,11 @@ def cause_list(diagnosis: Diagnosis) -> None:
 
 
 def _cause(cause: RankedCause, *, opened: bool) -> None:
+    with st.container(gap="xxsmall"):
+        _cause_box(cause, opened=opened)
+
+
+def _cause_box(cause: RankedCause, *, opened: bool) -> None:
     st.html(bar_row(cause.title, cause.probability, ACCENT))
     told = len(cause.evidence_for), len(cause.evidence_against)
     words = f"{told[0]} for, {told[1]} against, {len(cause.unknown)} not known"
@@ -64,7 +69,7 @@ def _cause(cause: RankedCause, *, opened: bool) -> None:
             st.markdown(f"**What helps:** {_sentence(cause.remedy)}")
         if cause.caution:
             st.markdown(f"**Take care:** {_sentence(cause.caution)}")
-        st.caption(f"Source: {cause.source} ({cause.basis})")
+        st.caption(f"Source: {cause.source.replace(' | ', '; ')}")
 
 
 def _sentence(words: str) -> str:
@@ -97,23 +102,18 @@ def trials(diagnosis: Diagnosis) -> None:
     if not diagnosis.next_trials:
         st.write("No trial in the list would tell these causes apart. Compare one bad and one good piece.")
         return
-    titles = {cause.cause_id: cause.title for cause in diagnosis.causes}
-    for number, trial in enumerate(diagnosis.next_trials, start=1):
-        with st.container(border=True):
-            st.markdown(f"**{number}. {_sentence(trial.trial)}**")
-            told = [titles.get(name, name) for name in trial.separates]
-            st.html(
-                facts_table(
-                    [
-                        ("Tells apart", "; ".join(told)),
-                        ("Costs", trial.cost),
-                        (
-                            "Teaches",
-                            f"{trial.expected_gain_bits:.2f} bit of 1 (a plain yes-or-no answer is 1)",
-                        ),
-                    ]
+    titles = {cause.cause_id: _lower(cause.title) for cause in diagnosis.causes}
+    with st.container(horizontal=True, gap="small"):
+        for number, trial in enumerate(diagnosis.next_trials, start=1):
+            with st.container(border=True, width=345):
+                st.markdown(f"**{number}. {_sentence(trial.trial)}**")
+                told = "; ".join(titles.get(name, name.replace("_", " ")) for name in trial.separates)
+                st.html(
+                    f'<span class="gb-line"><b>Tells apart</b> {escape(told)}.</span>'
+                    f'<span class="gb-line"><b>Costs</b> {escape(trial.cost)}.</span>'
+                    f'<span class="gb-line"><b>Teaches</b> {trial.expected_gain_bits:.2f}, '
+                    "where a sure yes or no is 1.</span>"
                 )
-            )
 
 
 def facts_known(diagnosis: Diagnosis) -> None:

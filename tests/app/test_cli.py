@@ -367,3 +367,27 @@ def test_every_command_has_help() -> None:
     helps = build_parser().format_help()
     for name in ("read", "unload", "match", "why", "formula", "heatwork", "demo", "card", "open"):
         assert name in helps
+
+
+def test_open_serves_the_app_on_the_loopback_until_told_to_stop(empty_home: Path) -> None:
+    import signal
+    import urllib.request
+
+    process = subprocess.Popen(
+        [sys.executable, "-m", "app.cli", "open", "--no-browser"],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    try:
+        assert process.stdout is not None
+        address = process.stdout.readline().strip()
+        assert address.startswith("http://127.0.0.1:")
+        with urllib.request.urlopen(address, timeout=20) as answer:
+            assert b"<title>" in answer.read()
+    finally:
+        process.send_signal(signal.SIGTERM)
+        process.communicate(timeout=20)
+    assert process.returncode == 0
+    with pytest.raises(OSError, match="refused"):
+        urllib.request.urlopen(address, timeout=5)

@@ -1,0 +1,230 @@
+"""The whole way in a real browser: photos in, filed, found by colour, asked why; wide and on a phone.
+
+Drives Debian's chromium through its own server on a free port, with a catalogue of its own. Skipped where
+there is no chromium, unless CI is set: there it fails.
+"""
+
+import os
+import re
+import shutil
+import subprocess
+import time
+import urllib.request
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from app.server import free_port, server_command, server_environment
+from catalog.records import ConeResult
+from catalog.store import Catalog
+
+pytestmark = pytest.mark.browser
+
+SAMPLES = Path(__file__).parents[2] / "sample_images"
+PHOTOS = ("07-bracken-dark-stairs.jpg", "01-slate-white-stairs.jpg")
+VIEWS = ("unload", "shelf", "match", "why", "glazes", "firings", "print")
+SIZES = ((1280, 900), (390, 844))
+PATIENCE_MS = 60_000
+
+
+def chromium() -> str:
+    found = shutil.which("chromium") or shutil.which("chromium-browser")
+    if found is None:
+        if os.environ.get("CI"):
+            pytest.fail("CI is set, yet no chromium is installed: apt-get install chromium")
+        pytest.skip("no chromium on this computer: apt-get install chromium")
+    return found
+
+
+@pytest.fixture(scope="module")
+def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A studio with its clays, glazes and a load whose top cone went two over; no piece is filed."""
+    for name in PHOTOS:
+        if not (SAMPLES / name).is_file():
+            pytest.skip(f"sample_images/{name} is not there")
+    home = tmp_path_factory.mktemp("browser") / "home"
+    with Catalog.open(home) as catalog:
+        catalog.add_body("Dark stoneware", "dark_stoneware", rated_cone="5")
+        catalog.add_load(
+            "Glaze firing 19 October",
+            kiln="Small electric kiln",
+            cone_aimed="6",
+            cones=[ConeResult("top", "8"), ConeResult("middle", "7")],
+        )
+    return home
+
+
+@pytest.fixture(scope="module")
+def address(home: Path) -> Iterator[str]:
+    port = free_port()
+    log = home.parent / "server.log"
+    with log.open("w") as out:
+        server = subprocess.Popen(
+            server_command(port),
+            env={**server_environment(), "GLOSTBOOK_HOME": str(home)},
+            stdout=out,
+            stderr=out,
+        )
+    try:
+        wait_until_up(server, port, log)
+        yield f"http://127.0.0.1:{port}"
+    finally:
+        server.terminate()
+        server.wait(timeout=10)
+
+
+def wait_until_up(server: subprocess.Popen, port: int, log: Path) -> None:
+    deadline = time.monotonic() + 60
+    while time.monotonic() < deadline:
+        if server.poll() is not None:
+            pytest.fail(f"the app did not start:\n{log.read_text()}")
+        try:
+            with urllib.request.urlopen(f"http://127.0.0.1:{port}/_stcore/health", timeout=2):
+                return
+        except OSError:
+            time.sleep(0.2)
+    pytest.fail(f"the app was not up after 60 s:\n{log.read_text()}")
+
+
+@pytest.fixture(scope="module")
+def browser():
+    from playwright.sync_api import sync_playwright
+
+    path = chromium()
+    with sync_playwright() as playwright:
+        opened = playwright.chromium.launch(
+            executable_path=path, args=["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"]
+        )
+        yield opened
+        opened.close()
+
+
+@pytest.fixture
+def page(browser, request: pytest.FixtureRequest):
+    width, height = getattr(request, "param", SIZES[0])
+    opened = browser.new_page(viewport={"width": width, "height": height})
+    opened.set_default_timeout(PATIENCE_MS)
+    outside: list[str] = []
+    opened.on("request", lambda r: outside.append(r.url) if not is_local(r.url) else None)
+    yield opened
+    opened.close()
+    assert not outside, f"calls to the outside: {outside}"
+
+
+def is_local(url: str) -> bool:
+    return bool(re.match(r"(https?|wss?)://127\.0\.0\.1[:/]|data:|blob:|about:", url))
+
+
+def settle(page) -> None:
+    """Wait until the script has run and nothing is stale."""
+    page.wait_for_timeout(300)
+    page.locator('[data-testid="stApp"][data-test-script-state="notRunning"]').wait_for()
+    page.wait_for_timeout(300)
+
+
+def go(page, address: str, view: str) -> None:
+    page.goto(f"{address}/{view}")
+    page.get_by_role("heading", name=view.capitalize(), exact=True).first.wait_for()
+    settle(page)
+
+
+def choose(page, label: str, option: str, *, last: bool = False) -> None:
+    boxes = page.get_by_role("combobox", name=re.compile(rf"(^|\s|\.){re.escape(label)}"))
+    box = boxes.last if last else boxes.first
+    box.click()
+    box.fill(option)
+    page.get_by_role("option", name=re.compile(re.escape(option))).first.click()
+    settle(page)
+
+
+def overflow(page) -> int:
+    """How many pixels the page is wider than the screen, itself or in its scrolling part."""
+    return page.evaluate(
+        """() => {
+            const main = [...document.querySelectorAll('[data-testid="stMain"]')];
+            const wide = main.map(part => part.scrollWidth - part.clientWidth);
+            return Math.max(document.documentElement.scrollWidth - innerWidth, ...wide);
+        }"""
+    )
+
+
+def test_photos_become_filed_tiles_found_by_colour_and_explained(page, address: str, home: Path) -> None:
+    go(page, address, "unload")
+    page.locator('input[type="file"]').first.set_input_files([str(SAMPLES / name) for name in PHOTOS])
+    file_all = page.get_by_role("button", name=re.compile(r"^File all \d+ pieces"))
+    file_all.wait_for()
+    settle(page)
+    assert page.get_by_text("Photo 1", exact=False).count() >= 1
+    choose(page, "Clay body", "Dark stoneware")
+    choose(page, "Shelf", "top")
+    page.get_by_role("button", name="Put in for all").click()
+    settle(page)
+    file_all.click()
+    page.get_by_text(re.compile(r"07-bracken-dark-stairs\.jpg: filed")).wait_for()
+    with Catalog.open(home) as catalog:
+        pieces = catalog.pieces(order="code")
+        assert {"T-0013", "T-0014", "T-0015"} <= {piece.code for piece in pieces}, "the labels gave the codes"
+        blistered = catalog.piece("T-0015")
+        wanted = blistered.readings[0].tile.glaze.lab
+    assert blistered.shelf == "top"
+
+    go(page, address, "match")
+    page.get_by_text("Type CIELAB", exact=True).click()
+    settle(page)
+    for label, value in (("L*", wanted.lightness), ("a*", wanted.a_star), ("b*", wanted.b_star)):
+        field = page.get_by_label(re.compile(rf"^{re.escape(label)}")).first
+        field.fill(f"{value:.1f}")
+        field.press("Enter")
+        settle(page)
+    slots = page.locator('[class*="st-key-slot_match_"]')
+    codes = [slots.nth(i).get_by_role("button").inner_text() for i in range(min(3, slots.count()))]
+    assert "T-0015" in codes
+    assert "away: not visible" in slots.first.inner_text()
+
+    slots.nth(codes.index("T-0015")).get_by_role("button", name="T-0015").click()
+    page.get_by_role("heading", name="T-0015").wait_for()
+    page.get_by_role("button", name="Ask why").click()
+    page.get_by_role("heading", name="Likely causes").wait_for()
+    settle(page)
+    evidence = page.get_by_text(re.compile(r"witness cone on the top shelf reached cone 8"))
+    evidence.first.wait_for()
+    title = page.locator(".gb-cause").first
+    assert "fired past its range" in title.inner_text()
+    before = int(title.locator(".gb-share").inner_text())
+
+    choose(page, "Top shelf", "5.5")
+    assert page.get_by_text(re.compile("Since you changed the record")).count() >= 1
+    over = page.locator(".gb-cause", has_text="Glaze fired past its range").first
+    assert int(over.locator(".gb-share").inner_text()) < before
+
+
+def test_a_click_on_a_filed_tile_gives_its_colour(page, address: str, home: Path) -> None:
+    with Catalog.open(home) as catalog:
+        assert catalog.count_pieces(), "the way before this filed some"
+    go(page, address, "match")
+    page.get_by_text("Click on a filed tile", exact=True).click()
+    settle(page)
+    choose(page, "Tile", "T-0001")
+    picture = page.get_by_role("application", name=re.compile("straightened picture of T-0001"))
+    picture.wait_for()
+    box = picture.bounding_box()
+    assert box is not None
+    picture.click(position={"x": box["width"] / 2, "y": box["height"] / 3})
+    slots = page.locator('[class*="st-key-slot_match_"]')
+    slots.first.wait_for()
+    settle(page)
+    nearest = [slots.nth(i).get_by_role("button").inner_text() for i in range(min(3, slots.count()))]
+    assert set(nearest) & {"T-0001", "T-0002", "T-0003"}, nearest
+
+
+@pytest.mark.parametrize("page", SIZES, indirect=True, ids=["1280x900", "390x844"])
+def test_no_view_scrolls_sideways(page, address: str) -> None:
+    for view in VIEWS:
+        go(page, address, view)
+        assert overflow(page) <= 0, view
+    go(page, address, "shelf")
+    page.locator('[class*="st-key-slot_"]').first.get_by_role("button").click()
+    page.get_by_role("heading", name="What was seen").wait_for()
+    settle(page)
+    assert overflow(page) <= 0, "one piece"
