@@ -162,9 +162,26 @@ def _solve(features: Floats, wanted: Floats, gains: Floats, ridge: float) -> tup
     return matrix, wanted - error / weight, wanted - error / (1.0 - leverage) / weight
 
 
-def _search(seen: Floats, wanted: Floats, lab: Floats, shade: Floats, settings: BalanceSettings) -> list[Fit]:
-    """Fit the three models, each on its best tone curve; simplest first."""
+def _search(
+    seen: Floats,
+    wanted: Floats,
+    lab: Floats,
+    shade: Floats,
+    settings: BalanceSettings,
+    near: Fit | None = None,
+) -> list[Fit]:
+    """Fit the three models, each on its best tone curve; simplest first. `near`: only its neighbours."""
     tones = list(product(settings.tone_powers, settings.tone_contrasts))
+    if near is not None:
+        power_step, contrast_step = (
+            np.diff(settings.tone_powers[:2])[0],
+            np.diff(settings.tone_contrasts[:2])[0],
+        )
+        tones = [
+            (g, k)
+            for g, k in tones
+            if abs(g - near.power) < 1.5 * power_step and abs(k - near.contrast) < 1.5 * contrast_step
+        ]
     light = np.stack([undo_tone(seen, g, k) for g, k in tones]).astype(np.float64) * shade
     light = np.maximum(light, 1e-6)
     weight = _weights(wanted)[:, None] ** 2
@@ -253,10 +270,10 @@ def _fit_shaded(
         own = fit_shade(lit, np.repeat(ratio[:, None], 3, axis=1))
         if own is None:
             break
-        guide = _with_shade(patches, seen, wanted, lab, own, settings)
+        guide = _with_shade(patches, seen, wanted, lab, own, settings, guide)
         shades.append(own)
     for shade in shades:
-        fit = _with_shade(patches, seen, wanted, lab, shade, settings)
+        fit = _with_shade(patches, seen, wanted, lab, shade, settings, guide)
         if fit.left_out < settings.simpler_gain * best.left_out:
             best = fit
     gain = _gains(best.shade, patches, settings)
@@ -275,9 +292,10 @@ def _with_shade(
     lab: Floats,
     shade: Shade,
     settings: BalanceSettings,
+    near: Fit,
 ) -> Fit:
     gain = _gains(shade, patches, settings)
-    return replace(_choose(_search(seen, wanted, lab, gain, settings), settings), shade=shade)
+    return replace(_choose(_search(seen, wanted, lab, gain, settings, near), settings), shade=shade)
 
 
 def _trust(lightness: float, settings: BalanceSettings) -> float:

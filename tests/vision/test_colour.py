@@ -58,8 +58,21 @@ def test_ciede2000_takes_any_shape_and_broadcasts() -> None:
     )
     assert colour.delta_e_00(one[:, None], two[None]).shape == (34, 34)
     assert colour.delta_e_00(one[0], two[:5]).shape == (5,)
+    assert float(colour.delta_e_00([50.0, 0.0, 0.0], [50.0, 0.0, 0.0])) == 0.0
     with pytest.raises(ValueError, match="axis of 3"):
         colour.delta_e_00(np.zeros((4, 2)), np.zeros((4, 2)))
+
+
+def test_ciede2000_agrees_with_two_libraries(science: Any) -> None:
+    from skimage.color import deltaE_ciede2000
+
+    rng = np.random.default_rng(8)
+    one = np.c_[rng.uniform(0, 100, 5000), rng.normal(0, 45, (5000, 2))]
+    two = np.where(rng.random((5000, 1)) < 0.5, one + rng.normal(0, 3, (5000, 3)), rng.permutation(one))
+    one[:50, 1:], two[25:75, 1:] = 0.0, 0.0
+    ours = colour.delta_e_00(one, two)
+    assert np.abs(ours - deltaE_ciede2000(one, two)).max() < 1e-9
+    assert np.abs(ours - science.delta_E(one, two, method="CIE 2000")).max() < 1e-9
 
 
 def test_lab_of_srgb_agrees_with_scikit_image() -> None:
