@@ -71,7 +71,11 @@ def address(home: Path) -> Iterator[str]:
         yield f"http://127.0.0.1:{port}"
     finally:
         server.terminate()
-        server.wait(timeout=10)
+        try:
+            server.wait(timeout=10)
+        except subprocess.TimeoutExpired:
+            server.kill()
+            server.wait()
 
 
 def wait_until_up(server: subprocess.Popen, port: int, log: Path) -> None:
