@@ -9,7 +9,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.balance_fit import Fit, Shade, apply_fit, fit_chart, fit_greys, paper_shade, root_features
+from vision.balance_fit import Fit, Shade, apply_fit, fit_chart, fit_greys, paper_shade
 from vision.card import FoundCard
 from vision.chart import FoundChart
 from vision.colour import linear_to_srgb8
@@ -174,6 +174,10 @@ def correct_image(correction: Correction, pixels: ByteImage, gain: Any = 1.0) ->
     out = np.empty_like(pixels)
     for top in range(0, pixels.shape[0], _STRIP_ROWS):
         light = cv2.LUT(pixels[top : top + _STRIP_ROWS], table)
-        corrected = cv2.transform(light, matrix.T) if len(matrix) == 3 else root_features(light) @ matrix
+        corrected = cv2.transform(light, matrix[:3].T)
+        if len(matrix) > 3:
+            red, green, blue = cv2.split(light)
+            following = cv2.merge((green, blue, red))
+            corrected += cv2.transform(cv2.sqrt(cv2.multiply(light, following)), matrix[3:].T)
         out[top : top + _STRIP_ROWS] = linear_to_srgb8(corrected)
     return out
