@@ -1,7 +1,7 @@
 """Render a training, tuning or test set: python sample_images/render_splits.py --split train --count 160.
 
-The seed of every photo begins with its split's own word, so no two splits can share one. Photos already there are kept;
-a stopped run goes on where it left off.
+Every photo's seed begins with its split's own word, so no two splits share one. Photos already there are
+kept; a stopped run goes on where it left off.
 """
 
 from __future__ import annotations
@@ -11,8 +11,10 @@ import sys
 import time
 from pathlib import Path
 
-sys.path[:0] = [str(Path(__file__).resolve().parent), str(Path(__file__).resolve().parents[1])]
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+sys.path.insert(0, str(Path(__file__).resolve().parent))
 
+import cv2
 from factory.photo import make_photo
 from factory.variation import draw_photo
 
@@ -46,12 +48,16 @@ def main() -> int:
         try:
             plan = draw_photo((word, number), subject, careful)
             truth = make_photo(plan, folder, name, {"seed": [word, number], "split": args.split}, True)
-        except (ValueError, RuntimeError, IndexError) as error:
+        except (ValueError, RuntimeError, IndexError, cv2.error) as error:
             failed += 1
             print(f"{name}: not rendered: {error!r}", file=sys.stderr, flush=True)
             continue
         marks = sum(len(tile["marks"]) for tile in truth["tiles"])
-        print(f"{name} {truth['subject']} {marks} marks {time.perf_counter() - began:.1f} s", file=sys.stderr, flush=True)
+        print(
+            f"{name} {truth['subject']} {marks} marks {time.perf_counter() - began:.1f} s",
+            file=sys.stderr,
+            flush=True,
+        )
     return 1 if failed else 0
 
 

@@ -1,1 +1,1 @@
-"""Physically rendered photos of glazed tiles and ware, with exact truth: demo photos, training and test sets."""
+"""Rendered photos of glazed tiles and ware with exact truth: demo photos, training and test sets."""

@@ -15,19 +15,33 @@ from .table import table_texture
 from .tile_surface import Surface
 
 __all__ = [
-    "camera_over", "card_item", "chart_item", "label_item", "lay_rows", "pencil_item", "photographer_items", "table_item",
+    "camera_over",
+    "card_item",
+    "chart_item",
+    "label_item",
+    "lay_rows",
+    "pencil_item",
+    "photographer_items",
+    "table_item",
     "tile_item",
 ]
 
 Frame = tuple[float, float, float, float]
 
 
-def table_item(rng: np.random.Generator, kind: str, span_mm: float, centre: NDArray[np.float64], size_px: int) -> Item:
+def table_item(
+    rng: np.random.Generator, kind: str, span_mm: float, centre: NDArray[np.float64], size_px: int
+) -> Item:
     """Give the table: a square of `span_mm` about `centre`, its texture turned a little."""
     colour, rough = table_texture(rng, kind, size_px, span_mm)
     mesh = sheet_mesh(span_mm, span_mm, np.zeros((2, 2), np.float32))
     turn = float(rng.uniform(-12, 12)) if rng.random() < 0.7 else 0.0
-    corner = np.array([[np.cos(np.radians(turn)), -np.sin(np.radians(turn))], [np.sin(np.radians(turn)), np.cos(np.radians(turn))]])
+    corner = np.array(
+        [
+            [np.cos(np.radians(turn)), -np.sin(np.radians(turn))],
+            [np.sin(np.radians(turn)), np.cos(np.radians(turn))],
+        ]
+    )
     left, top = centre[:2] + corner @ np.array([-span_mm / 2, span_mm / 2])
     return Item("table", mesh.placed(float(left), float(top), 0.0, turn), colour, rough)
 
@@ -40,7 +54,13 @@ def _curl(rng: np.random.Generator, most_mm: float) -> NDArray[np.float32]:
 
 
 def card_item(
-    rng: np.random.Generator, layout: CardLayout, frame: Frame, printing: Print, px_per_mm: float, dirt: float, curl_mm: float
+    rng: np.random.Generator,
+    layout: CardLayout,
+    frame: Frame,
+    printing: Print,
+    px_per_mm: float,
+    dirt: float,
+    curl_mm: float,
 ) -> Item:
     """Give the reference card as a thin sheet, its corners lifted by up to `curl_mm`."""
     sheet = sheet_mesh(layout.width_mm, layout.height_mm, _curl(rng, curl_mm)).placed(*frame)
@@ -53,7 +73,9 @@ def chart_item(frame: Frame, px_per_mm: float, thick_mm: float) -> Item:
     return Item("chart", board, chart_texture(px_per_mm), None, None, frame)
 
 
-def label_item(rng: np.random.Generator, name: str, code: str, frame: Frame, printing: Print, px_per_mm: float) -> Item:
+def label_item(
+    rng: np.random.Generator, name: str, code: str, frame: Frame, printing: Print, px_per_mm: float
+) -> Item:
     """Give a label strip."""
     sheet = sheet_mesh(*LABEL_SIZE_MM, _curl(rng, 0.5)).placed(*frame)
     return Item(name, sheet, label_texture(rng, code, px_per_mm, printing), None, None, frame)
@@ -66,12 +88,22 @@ def tile_item(name: str, surface: Surface, frame: Frame, stride: int) -> Item:
 
 
 def pencil_item(rng: np.random.Generator, start: NDArray[np.float64]) -> Item:
-    """Give a pencil or needle tool lying on the table."""
-    turn = rng.uniform(0, 6.283)
+    """Give a pencil or needle tool lying on the table, from `start` away to the upper right."""
+    turn = rng.uniform(-0.3, 1.3)
     thick = rng.uniform(2.5, 7.5)
     reach = np.linspace(0, rng.uniform(90, 170), 12)[:, None]
-    path = np.column_stack([start[0] + reach * np.cos(turn), start[1] + reach * np.sin(turn), np.full(12, thick / 2)])
-    colour = np.asarray(rng.uniform(0.02, 0.6, 3), dtype=np.float32)
+    path = np.column_stack(
+        [start[0] + reach * np.cos(turn), start[1] + reach * np.sin(turn), np.full(12, thick / 2)]
+    )
+    paints = (
+        (0.5, 0.34, 0.17),
+        (0.62, 0.36, 0.02),
+        (0.02, 0.02, 0.02),
+        (0.3, 0.3, 0.31),
+        (0.35, 0.03, 0.03),
+        (0.02, 0.07, 0.2),
+    )
+    colour = np.asarray(paints[int(rng.integers(len(paints)))], dtype=np.float32)
     return Item("pencil", tube_mesh(path, thick, thick), colour, np.full((2, 2), 0.4, np.float32))
 
 
@@ -80,7 +112,7 @@ def _down(camera: Camera) -> float:
 
 
 def photographer_items(rng: np.random.Generator, camera: Camera) -> list[Item]:
-    """Give the phone in the hand and the dark figure behind it: they show in glossy glaze and shade the bench."""
+    """Give the phone in the hand and the figure behind it: they show in glossy glaze and shade the bench."""
     right, up, forward = camera.axes()
     basis = np.stack([right, up, -forward], -1)
     corner = camera.position - 3.0 * forward - right * rng.uniform(15, 60) + up * rng.uniform(15, 60)
@@ -91,7 +123,11 @@ def photographer_items(rng: np.random.Generator, camera: Camera) -> list[Item]:
     if rng.random() < 0.7:
         path = np.linspace(0, 1, 10)[:, None]
         # Clear of the frame: behind the lowest point of the table that the photo shows.
-        rays = [forward + x * right * np.tan(np.radians(camera.fov_deg) / 2) - y * up * _down(camera) for x in (-1, 1) for y in (-1, 1)]
+        rays = [
+            forward + x * right * np.tan(np.radians(camera.fov_deg) / 2) - y * up * _down(camera)
+            for x in (-1, 1)
+            for y in (-1, 1)
+        ]
         seen = [camera.position[1] - camera.position[2] / ray[2] * ray[1] for ray in rays if ray[2] < -0.05]
         near = min([camera.position[1], *seen]) - rng.uniform(290, 420)
         foot = np.array([camera.position[0] + rng.uniform(-150, 150), near, -300])
@@ -120,7 +156,9 @@ def lay_rows(
             turn = float(np.clip(rng.normal(0, 3.0), -9, 9))
             sway = abs(np.sin(np.radians(turn)))
             x += sway * height / 2
-            frames.append((x + float(rng.normal(0, 1)), -y - float(rng.uniform(0, 3)) - sway * width / 2, 0.0, turn))
+            frames.append(
+                (x + float(rng.normal(0, 1)), -y - float(rng.uniform(0, 3)) - sway * width / 2, 0.0, turn)
+            )
             x += width + sway * height / 2 + gap_mm * float(rng.uniform(0.7, 1.4))
         widest = max(widest, x - gap_mm)
         y += max(height for _, height in row) + gap_mm * float(rng.uniform(0.8, 1.3)) + 4
@@ -156,4 +194,12 @@ def camera_over(
     azimuth = float(rng.normal(-np.pi / 2, 0.6))
     tilt = np.radians(tilt_deg)
     offset = np.array([np.sin(tilt) * np.cos(azimuth), np.sin(tilt) * np.sin(azimuth), np.cos(tilt)])
-    return Camera(target + away * offset, target, float(rng.normal(0, 2.5)), fov, *size_px)
+    roll = float(rng.normal(0, 2.5))
+    camera = Camera(target + away * offset, target, roll, fov, *size_px)
+    # A near corner looks larger than the middle: step back until the whole box is in the frame.
+    corners = np.array([[x, y, 0.0] for x in (left, right) for y in (low, top)])
+    size = np.array(size_px)
+    while slack > 1.0 and (np.abs(camera.project(corners) / size - 0.5) > 0.485).any():
+        away *= 1.03
+        camera = Camera(target + away * offset, target, roll, fov, *size_px)
+    return camera

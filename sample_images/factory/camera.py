@@ -1,7 +1,7 @@
 """The pinhole camera of a render: pose, focal length, and where a point of the world lands in the photo.
 
-World: millimetres, table at z = 0, x to the right, y away from the photographer, z up. Photo pixels: the centre
-of the top left pixel is (0, 0), x right, y down (OpenCV's convention).
+World: millimetres, table at z = 0, x to the right, y away from the photographer, z up.
+Photo pixels: the centre of the top left pixel is (0, 0), x right, y down (OpenCV's convention).
 """
 
 from __future__ import annotations
@@ -39,11 +39,23 @@ class Camera:
         """Focal length in pixels."""
         return float(self.width_px / 2 / np.tan(np.radians(self.fov_deg) / 2))
 
+    @property
+    def centre_mm_per_px(self) -> float:
+        """Millimetres per pixel across the line of sight at the target."""
+        return float(np.linalg.norm(self.position - self.target) / self.focal_px)
+
+    def mirrored_gaze(self) -> NDArray[np.float64]:
+        """Give the unit direction in which the line of sight leaves a level mirror."""
+        gaze = (self.target - self.position) * np.array([1.0, 1.0, -1.0])
+        return np.asarray(gaze / np.linalg.norm(gaze))
+
     def axes(self) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
         """Give the unit vectors to the right, up and forward, in the world."""
         forward = self.target - self.position
         forward = forward / np.linalg.norm(forward)
-        right = np.cross(forward, np.array([0.0, 1.0, 0.0]))
+        # Looking down, the photo's top is the far side of the bench; looking across, it is up.
+        above = np.array([0.0, 1.0, 0.0]) if forward[2] < -0.82 else np.array([0.0, 0.0, 1.0])
+        right = np.cross(forward, above)
         right = right / np.linalg.norm(right)
         up = np.cross(right, forward)
         turn = np.radians(self.roll_deg)

@@ -54,7 +54,9 @@ def linear_to_lab(rgb: ArrayLike) -> NDArray[np.float64]:
 def srgb_to_linear(code: ArrayLike) -> NDArray[np.float32]:
     """Turn sRGB codes 0..1 into linear light 0..1."""
     code = np.asarray(code, dtype=np.float32)
-    return np.asarray(np.where(code <= 0.04045, code / 12.92, ((code + 0.055) / 1.055) ** 2.4), dtype=np.float32)
+    return np.asarray(
+        np.where(code <= 0.04045, code / 12.92, ((code + 0.055) / 1.055) ** 2.4), dtype=np.float32
+    )
 
 
 def linear_to_srgb(light: ArrayLike) -> NDArray[np.float32]:
@@ -65,10 +67,12 @@ def linear_to_srgb(light: ArrayLike) -> NDArray[np.float32]:
 
 
 def chart_patches() -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Give the 24 patches in reading order: linear sRGB (24, 3) unclipped at the top, and CIELAB D65 (24, 3)."""
+    """Give the 24 patches in reading order: linear sRGB (24, 3) and CIELAB D65 (24, 3)."""
     with _CHART_FILE.open(encoding="utf-8", newline="") as file:
         rows = sorted(csv.DictReader(file), key=lambda row: int(row["patch"]))
-    lab_d50 = np.array([[float(row[f"{axis}_D50"]) for axis in ("L_star", "a_star", "b_star")] for row in rows])
+    lab_d50 = np.array(
+        [[float(row[f"{axis}_D50"]) for axis in ("L_star", "a_star", "b_star")] for row in rows]
+    )
     cone_d50, cone_d65 = _BRADFORD @ _WHITE_D50, _BRADFORD @ _WHITE_D65
     adapt = np.linalg.inv(_BRADFORD) @ np.diag(cone_d65 / cone_d50) @ _BRADFORD
     linear = _lab_to_xyz(lab_d50, _WHITE_D50) @ adapt.T @ _XYZ_TO_RGB.T

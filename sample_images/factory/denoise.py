@@ -14,7 +14,7 @@ def denoise(light: Field, albedo: Field, normal: Field) -> Field:
 
     Raises
     ------
-    ImportError : Open Image Denoise's binding (pip package pyoidn, with cffi) is not installed; see the `render` extra.
+    ImportError : the binding of Open Image Denoise (pip packages pyoidn and cffi) is not installed.
     """
     from pyoidn import denoise as clean
 

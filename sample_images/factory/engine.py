@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import glob
 import os
 from functools import cache
+from pathlib import Path
 from types import ModuleType
 
 __all__ = ["start"]
 
 _LIBRARIES = (
-    "/usr/lib/x86_64-linux-gnu/libLLVM.so.19*",
-    "/usr/lib/aarch64-linux-gnu/libLLVM.so.19*",
-    "/usr/lib/*/libLLVM-1[5-9].so*",
-    "/usr/lib/llvm-*/lib/libLLVM*.so*",
+    "*-linux-gnu/libLLVM.so.19*",
+    "*-linux-gnu/libLLVM-1[5-9].so*",
+    "llvm-*/lib/libLLVM*.so*",
 )
 
 
@@ -22,9 +21,9 @@ def start() -> ModuleType:
     """Import Mitsuba and choose its mode once; `DRJIT_LIBLLVM_PATH` wins over the search for libLLVM."""
     if "DRJIT_LIBLLVM_PATH" not in os.environ:
         for pattern in _LIBRARIES:
-            found = sorted(glob.glob(pattern))
+            found = sorted(Path("/usr/lib").glob(pattern))
             if found:
-                os.environ["DRJIT_LIBLLVM_PATH"] = found[0]
+                os.environ["DRJIT_LIBLLVM_PATH"] = str(found[0])
                 break
     import mitsuba as mi
 

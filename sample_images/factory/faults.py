@@ -2,13 +2,31 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 
 from .marks import Mark
 from .networks import Crawling, Crazing
 from .nuisance import Nuisances
 
-__all__ = ["SIZES_MM", "draw_crawling_plan", "draw_crazing_plan", "draw_marks", "draw_nuisance_plan", "place_marks"]
+__all__ = [
+    "SIZES_MM",
+    "Box",
+    "DrawFaults",
+    "draw_crawling_plan",
+    "draw_crazing_plan",
+    "draw_faults",
+    "draw_marks",
+    "draw_nuisance_plan",
+    "place_marks",
+]
+
+Box = tuple[float, float, float, float]
+"""Left, top, right, low of the part of a surface that may bear marks, mm in its frame."""
+
+DrawFaults = Callable[[np.random.Generator, Box, float], dict[str, object]]
+"""(generator, box, mm per pixel) -> fault fields of a SurfaceSpec: marks, crazing, crawling, nuisances."""
 
 SIZES_MM: dict[str, tuple[float, float, float]] = {
     "pinhole": (0.25, 0.6, 1.3),
@@ -16,7 +34,7 @@ SIZES_MM: dict[str, tuple[float, float, float]] = {
     "crater": (0.7, 1.9, 6.0),
     "speck": (0.2, 0.7, 2.6),
 }
-"""Smallest, median and largest diameter drawn, mm (widened at the small end from common studio observation)."""
+"""Smallest, median and largest diameter drawn, mm (from common studio observation, no source)."""
 
 
 def _diameter(rng: np.random.Generator, kind: str, mm_per_px: float) -> float:
@@ -29,11 +47,11 @@ def _diameter(rng: np.random.Generator, kind: str, mm_per_px: float) -> float:
 def place_marks(
     rng: np.random.Generator,
     kinds: list[str],
-    box: tuple[float, float, float, float],
+    box: Box,
     mm_per_px: float,
     clustered: bool,
 ) -> list[Mark]:
-    """Place marks in a box (left, top, right, low; mm) so that none overlap; ones that find no room are left out."""
+    """Place marks in a box so that none overlap; ones that find no room are left out."""
     left, top, right, low = box
     hubs = [(rng.uniform(left, right), rng.uniform(top, low)) for _ in range(int(rng.integers(1, 4)))]
     reach = 0.22 * min(right - left, low - top)
@@ -49,7 +67,10 @@ def place_marks(
             pad = diameter * 0.55
             if not (left + pad < x < right - pad and top + pad < y < low - pad):
                 continue
-            if all(np.hypot(x - m.x_mm, y - m.y_mm) > 0.75 * (diameter + m.diameter_mm) + 2 * mm_per_px for m in placed):
+            if all(
+                np.hypot(x - m.x_mm, y - m.y_mm) > 0.75 * (diameter + m.diameter_mm) + 2 * mm_per_px
+                for m in placed
+            ):
                 broken = kind == "blister" and rng.random() < 0.4
                 placed.append(Mark(kind, float(x), float(y), diameter, broken))
                 break
@@ -57,7 +78,7 @@ def place_marks(
 
 
 def draw_marks(
-    rng: np.random.Generator, box: tuple[float, float, float, float], mm_per_px: float, sound: bool, body_specks_per_cm2: float
+    rng: np.random.Generator, box: Box, mm_per_px: float, sound: bool, body_specks_per_cm2: float
 ) -> tuple[Mark, ...]:
     """Draw a surface's marks: none on a sound one but the body's own specks."""
     area_cm2 = max(0.5, (box[2] - box[0]) * (box[3] - box[1]) / 100.0)
@@ -84,7 +105,9 @@ def draw_crazing_plan(rng: np.random.Generator, mm_per_px: float) -> Crazing:
 
 def draw_crawling_plan(rng: np.random.Generator) -> Crawling:
     """Draw bare patches with rolled lips."""
-    return Crawling(int(rng.integers(1, 14)), float(rng.lognormal(np.log(5.0), 0.5)), float(rng.uniform(0.25, 0.8)))
+    return Crawling(
+        int(rng.integers(1, 14)), float(rng.lognormal(np.log(5.0), 0.5)), float(rng.uniform(0.25, 0.8))
+    )
 
 
 def draw_nuisance_plan(rng: np.random.Generator, area_cm2: float) -> Nuisances:
@@ -97,3 +120,17 @@ def draw_nuisance_plan(rng: np.random.Generator, area_cm2: float) -> Nuisances:
         scratches=int(rng.choice([0, 1, 3], p=[0.75, 0.15, 0.1])),
         drops=int(rng.choice([0, 1, 3], p=[0.88, 0.08, 0.04])),
     )
+
+
+def draw_faults(
+    rng: np.random.Generator, box: Box, mm_per_px: float, body_specks_per_cm2: float
+) -> dict[str, object]:
+    """Draw what is wrong with a surface at random: a third are sound, a quarter crazed, a sixth crawled."""
+    sound = bool(rng.random() < 0.31)
+    fault = float(rng.random())
+    return {
+        "marks": draw_marks(rng, box, mm_per_px, sound, body_specks_per_cm2),
+        "crazing": draw_crazing_plan(rng, mm_per_px) if not sound and fault < 0.26 else None,
+        "crawling": draw_crawling_plan(rng) if not sound and 0.26 < fault < 0.42 else None,
+        "nuisances": draw_nuisance_plan(rng, (box[2] - box[0]) * (box[3] - box[1]) / 100),
+    }

@@ -38,7 +38,7 @@ def _grid_faces(rows: int, cols: int) -> NDArray[np.uint32]:
 
 
 def tile_mesh(surface: Surface, stride: int) -> MeshArrays:
-    """Give a tile's mesh with its origin at the tile frame's origin, x right, world y = -tile y, foot at z = 0.
+    """Give a tile's mesh: origin at the tile frame's, x right, world y = -tile y, foot at z = 0.
 
     Parameters
     ----------
@@ -84,17 +84,20 @@ def tile_mesh(surface: Surface, stride: int) -> MeshArrays:
 
 
 def sheet_mesh(width_mm: float, height_mm: float, lift: Field) -> MeshArrays:
-    """Give a thin sheet, top left at the origin, y down into world -y; `lift` (rows, cols) is its height in mm."""
+    """Give a thin sheet, top left at the origin, y down; `lift` (rows, cols) is its height, mm."""
     rows, cols = lift.shape
     u, v = np.meshgrid(np.linspace(0, 1, cols), np.linspace(0, 1, rows))
     vertices = np.stack([u * width_mm, -v * height_mm, lift], -1).reshape(-1, 3)
     return MeshArrays(
-        vertices.astype(np.float32), None, np.stack([u, v], -1).reshape(-1, 2).astype(np.float32), _grid_faces(rows, cols)
+        vertices.astype(np.float32),
+        None,
+        np.stack([u, v], -1).reshape(-1, 2).astype(np.float32),
+        _grid_faces(rows, cols),
     )
 
 
 def box_mesh(width_mm: float, depth_mm: float, high_mm: float) -> MeshArrays:
-    """Give a box standing on z = 0, top left of its top at the origin; uv covers the top, sides take its border."""
+    """Give a box on z = 0, top left of its top at the origin; uv covers the top, sides take its border."""
     top = np.array([[0, 0], [1, 0], [1, 1], [0, 1]], dtype=np.float32)
     inset = top * 0.996 + 0.002
     ring = np.stack([top[:, 0] * width_mm, -top[:, 1] * depth_mm], -1)
@@ -110,7 +113,9 @@ def box_mesh(width_mm: float, depth_mm: float, high_mm: float) -> MeshArrays:
     for k in range(4):
         n = (k + 1) % 4
         faces += [[4 + k, 4 + n, 8 + k], [4 + n, 8 + n, 8 + k]]
-    return MeshArrays(vertices.astype(np.float32), None, uv.astype(np.float32), np.array(faces, dtype=np.uint32))
+    return MeshArrays(
+        vertices.astype(np.float32), None, uv.astype(np.float32), np.array(faces, dtype=np.uint32)
+    )
 
 
 def lathe_mesh(
@@ -165,16 +170,21 @@ def tube_mesh(path: NDArray[np.float64], wide_mm: float, thick_mm: float) -> Mes
     count = 24
     tangent = np.gradient(path, axis=0)
     tangent /= np.linalg.norm(tangent, axis=1, keepdims=True)
-    side = np.cross(tangent, np.array([0.0, 0.0, 1.0]))
-    bad = np.linalg.norm(side, axis=1) < 1e-3
-    side[bad] = side[~bad].mean(axis=0)
-    side = side.mean(axis=0, keepdims=True)
+    side = np.cross(tangent, np.array([0.0, 0.0, 1.0])).mean(axis=0, keepdims=True)
+    if np.linalg.norm(side) < 1e-3:
+        side = np.array([[1.0, 0.0, 0.0]])
     side = np.repeat(side / np.linalg.norm(side), len(path), axis=0)
     over = np.cross(side, tangent)
     angle = np.linspace(0, 2 * np.pi, count)
-    ring = np.cos(angle)[None, :, None] * side[:, None] * wide_mm / 2 + np.sin(angle)[None, :, None] * over[:, None] * thick_mm / 2
+    ring = (
+        np.cos(angle)[None, :, None] * side[:, None] * wide_mm / 2
+        + np.sin(angle)[None, :, None] * over[:, None] * thick_mm / 2
+    )
     position = path[:, None, :] + ring
-    normals = np.cos(angle)[None, :, None] * side[:, None] / wide_mm + np.sin(angle)[None, :, None] * over[:, None] / thick_mm
+    normals = (
+        np.cos(angle)[None, :, None] * side[:, None] / wide_mm
+        + np.sin(angle)[None, :, None] * over[:, None] / thick_mm
+    )
     normals /= np.linalg.norm(normals, axis=-1, keepdims=True)
     u, v = np.meshgrid(np.linspace(0.02, 0.10, count), np.linspace(0.2, 0.8, len(path)))
     return MeshArrays(

@@ -57,7 +57,7 @@ class Lighting:
 
 
 def white_of(kelvin: float, tint: float = 0.0) -> NDArray[np.float64]:
-    """Give a light's linear sRGB colour, green 1, from its colour temperature (Kang et al. 2002 fit of the locus)."""
+    """Give a light's linear sRGB colour, green 1, from its temperature (Kang et al. 2002, from memory)."""
     t = 1e3 / kelvin
     x = (
         -0.2661239 * t**3 - 0.2343589 * t**2 + 0.8776956 * t + 0.179910
@@ -77,14 +77,16 @@ def white_of(kelvin: float, tint: float = 0.0) -> NDArray[np.float64]:
     return np.asarray(rgb / rgb[1])
 
 
-def draw_lighting(rng: np.random.Generator, target: NDArray[np.float64], mirror: NDArray[np.float64]) -> Lighting:
+def draw_lighting(
+    rng: np.random.Generator, target: NDArray[np.float64], mirror: NDArray[np.float64]
+) -> Lighting:
     """Draw the light of one photo at random.
 
     Parameters
     ----------
     rng : seeded generator
     target : (3,) mm, the middle of the scene
-    mirror : (3,) unit vector in which the camera's gaze leaves the flat surface: where a light shows as a reflection
+    mirror : (3,) unit vector in which the camera's gaze leaves a level mirror
     """
     lamps = []
     for _ in range(int(rng.choice([0, 1, 2], p=[0.2, 0.55, 0.25]))):
@@ -93,15 +95,23 @@ def draw_lighting(rng: np.random.Generator, target: NDArray[np.float64], mirror:
         centre = target + np.array([np.cos(azimuth) * away, np.sin(azimuth) * away, high])
         lamps.append(
             Lamp(
-                "window", centre, target + [0, 0, rng.uniform(0, high * 0.6)], rng.uniform(500, 1500),
-                rng.uniform(600, 1500), rng.uniform(0.5, 1.4), white_of(rng.uniform(5000, 8500)),
-                (int(rng.integers(1, 4)), int(rng.integers(1, 4))), int(rng.integers(1 << 30)),
+                "window",
+                centre,
+                target + np.array([0.0, 0.0, rng.uniform(0, high * 0.6)]),
+                rng.uniform(500, 1500),
+                rng.uniform(600, 1500),
+                rng.uniform(0.5, 1.4),
+                white_of(rng.uniform(5000, 8500)),
+                (int(rng.integers(1, 4)), int(rng.integers(1, 4))),
+                int(rng.integers(1 << 30)),
             )
         )
     overhead = int(rng.choice([0, 1, 2, 3], p=[0.22, 0.43, 0.25, 0.10]))
     if not lamps:
         overhead = max(1, overhead)
-    warm = white_of(rng.choice([2700, 3000, 3500, 4000, 5000]) * rng.uniform(0.95, 1.05), rng.normal(0, 0.006))
+    warm = white_of(
+        rng.choice([2700, 3000, 3500, 4000, 5000]) * rng.uniform(0.95, 1.05), rng.normal(0, 0.006)
+    )
     for _ in range(overhead):
         kind = str(rng.choice(["tube", "panel", "bulb", "bulb"]))
         distance = rng.uniform(450, 1800)
@@ -111,17 +121,31 @@ def draw_lighting(rng: np.random.Generator, target: NDArray[np.float64], mirror:
             towards = np.array([rng.normal(0, 0.7), rng.normal(0, 0.7), 1.0])
         towards = towards / np.linalg.norm(towards)
         towards[2] = max(towards[2], 0.25)
-        size = {"tube": (rng.uniform(500, 1200), rng.uniform(25, 60)), "panel": (rng.uniform(250, 600),) * 2}.get(
-            kind, (rng.uniform(50, 130),) * 2
-        )
+        size = {
+            "tube": (rng.uniform(500, 1200), rng.uniform(25, 60)),
+            "panel": (rng.uniform(250, 600),) * 2,
+        }.get(kind, (rng.uniform(50, 130),) * 2)
         lamps.append(
-            Lamp(kind, target + towards * distance, target, size[0], size[1], rng.uniform(0.3, 1.2), warm, (1, 1))
+            Lamp(
+                kind,
+                target + towards * distance,
+                target,
+                size[0],
+                size[1],
+                rng.uniform(0.3, 1.2),
+                warm,
+                (1, 1),
+            )
         )
     outdoors = rng.random() < 0.55
     room = str(rng.choice(ENVIRONMENTS, p=[0.3, 0.22, 0.16, 0.2, 0.06, 0.06])) if outdoors else ""
     return Lighting(
-        tuple(lamps), room, float(rng.uniform(0, 360)), float(rng.uniform(0.35, 1.5)),
-        white_of(rng.uniform(3200, 7000)), int(rng.integers(1 << 30)),
+        tuple(lamps),
+        room,
+        float(rng.uniform(0, 360)),
+        float(rng.uniform(0.35, 1.5)),
+        white_of(rng.uniform(3200, 7000)),
+        int(rng.integers(1 << 30)),
     )
 
 
@@ -129,7 +153,9 @@ def _made_room(rng: np.random.Generator) -> Field:
     """Paint a plain room as a light map (128, 256, 3): pale ceiling, walls with shelves, darker floor."""
     rows, cols = 128, 256
     v = np.linspace(0, 1, rows)[:, None]
-    light = np.where(v < 0.33, rng.uniform(0.7, 1.3), np.where(v < 0.55, rng.uniform(0.4, 0.9), 0.2)) * np.ones((1, cols))
+    light = np.where(
+        v < 0.33, rng.uniform(0.7, 1.3), np.where(v < 0.55, rng.uniform(0.4, 0.9), 0.2)
+    ) * np.ones((1, cols))
     light = light * np.exp(0.15 * fractal(rng, (rows, cols), 90, 3))
     for _ in range(int(rng.integers(4, 12))):  # shelves, doors, people, a kiln: darker and lighter boxes
         top, left = int(rng.uniform(0.2, 0.5) * rows), int(rng.integers(cols))
@@ -156,13 +182,17 @@ def _room_map(lighting: Lighting) -> Field:
 
 
 def _window_picture(lamp: Lamp) -> Field:
-    """Paint what a lamp's face looks like (rows, cols, 3), mean 1: panes, frame, a brighter sky above, a fall to the edge."""
+    """Paint a lamp's face (rows, cols, 3), mean 1: panes, frame, brighter sky above, fall to the edge."""
     rng = np.random.default_rng(lamp.seed)
     rows = cols = 96
     v, u = np.mgrid[0:rows, 0:cols].astype(np.float32) / rows
     face = np.ones((rows, cols), np.float32)
     if lamp.kind == "window":
-        face = 1.3 - 0.9 * v * rng.uniform(0.2, 1.0) + 0.25 * np.abs(fractal(rng, (rows, cols), 30, 4)) * (v > 0.45)
+        face = (
+            1.3
+            - 0.9 * v * rng.uniform(0.2, 1.0)
+            + 0.25 * np.abs(fractal(rng, (rows, cols), 30, 4)) * (v > 0.45)
+        )
         for count, axis in ((lamp.bars[0], u), (lamp.bars[1], v)):
             at = (axis * count) % 1.0
             face = np.where((at < 0.035 * count) | (at > 1 - 0.035 * count), 0.03, face)
@@ -204,7 +234,11 @@ def light_dict(lighting: Lighting) -> tuple[dict[str, object], NDArray[np.float6
             "to_world": world().look_at(lamp.centre.tolist(), lamp.facing.tolist(), up).scale(half),
             "emitter": {
                 "type": "area",
-                "radiance": {"type": "bitmap", "bitmap": mi.Bitmap(np.ascontiguousarray(picture)), "raw": True},
+                "radiance": {
+                    "type": "bitmap",
+                    "bitmap": mi.Bitmap(np.ascontiguousarray(picture)),
+                    "raw": True,
+                },
             },
         }
     return parts, np.asarray(total / total[1])

@@ -1,4 +1,4 @@
-"""Outlines of tiles as signed distances: rectangle, round and L-shaped, with holes and the wobble of a hand."""
+"""Outlines of tiles as signed distances: rectangle, round, L-shaped; holes and a hand's wobble."""
 
 from __future__ import annotations
 
@@ -52,7 +52,8 @@ def signed_distance(outline: Outline, x_mm: Field, y_mm: Field, rng: np.random.G
     w, h = outline.width_mm, outline.height_mm
     if outline.shape == "round":
         distance = np.asarray(
-            (1 - np.hypot((x_mm - w / 2) / (w / 2), (y_mm - h / 2) / (h / 2))) * min(w, h) / 2, dtype=np.float32
+            (1 - np.hypot((x_mm - w / 2) / (w / 2), (y_mm - h / 2) / (h / 2))) * min(w, h) / 2,
+            dtype=np.float32,
         )
     elif outline.shape == "l_shape":
         stem = _box(x_mm, y_mm, 0.0, 0.0, 0.55 * w, h, outline.corner_mm)

@@ -1,4 +1,4 @@
-"""Printed things in the photo as textures: the reference card, the 24-patch chart, label strips, newsprint."""
+"""Printed things in the photo as textures: the reference card, the 24-patch chart, label strips."""
 
 from __future__ import annotations
 
@@ -15,7 +15,15 @@ from vision.card_layout import CardLayout
 from .colour import chart_patches, srgb_to_linear
 from .noise import Field, fractal, smooth_noise
 
-__all__ = ["CHART_SIZE_MM", "LABEL_SIZE_MM", "Print", "card_texture", "chart_layout", "chart_texture", "label_texture"]
+__all__ = [
+    "CHART_SIZE_MM",
+    "LABEL_SIZE_MM",
+    "Print",
+    "card_texture",
+    "chart_layout",
+    "chart_texture",
+    "label_texture",
+]
 
 CHART_SIZE_MM = (110.0, 76.0)
 LABEL_SIZE_MM = (34.0, 12.0)
@@ -79,7 +87,7 @@ def card_texture(
 
 
 def chart_layout() -> NDArray[np.float64]:
-    """Give the centre of each patch, 1 to 24 in reading order, on the chart's board: (24, 2) mm from its top left."""
+    """Give each patch's centre, in reading order, on the chart's board: (24, 2) mm from its top left."""
     step = _PATCH_MM + _GAP_MM
     left = (CHART_SIZE_MM[0] - 6 * _PATCH_MM - 5 * _GAP_MM) / 2 + _PATCH_MM / 2
     top = (CHART_SIZE_MM[1] - 4 * _PATCH_MM - 3 * _GAP_MM) / 2 + _PATCH_MM / 2
@@ -108,7 +116,9 @@ def label_texture(rng: np.random.Generator, code: str, px_per_mm: float, printin
     modules = np.where(modules == 255, 248, 28).astype(np.uint8)
     side = rows - 2 * round(0.3 * px_per_mm)
     top = (rows - side) // 2
-    strip[top : top + side, top : top + side] = cv2.resize(modules, (side, side), interpolation=cv2.INTER_NEAREST)
+    strip[top : top + side, top : top + side] = cv2.resize(
+        modules, (side, side), interpolation=cv2.INTER_NEAREST
+    )
     room = cols - side - 3 * top
     scale = 1.0
     (text_w, text_h), _ = cv2.getTextSize(code, cv2.FONT_HERSHEY_DUPLEX, scale, 2)

@@ -48,8 +48,12 @@ class Phone:
 
     @classmethod
     def of(cls, rng: np.random.Generator, light: NDArray[np.float64], calm: bool = False) -> Phone:
-        """Draw a shot at random for light of this colour (3,), green 1; `calm` keeps within what a careful user gets."""
-        trust = rng.choice([1.0, rng.uniform(0.5, 0.95), 0.0], p=[0.5, 0.42, 0.08]) if not calm else rng.uniform(0.75, 1.0)
+        """Draw a shot for light of this colour (3,), green 1; `calm` keeps to what a careful user gets."""
+        trust = (
+            rng.choice([1.0, rng.uniform(0.5, 0.95), 0.0], p=[0.5, 0.42, 0.08])
+            if not calm
+            else rng.uniform(0.75, 1.0)
+        )
         balance = (1.0 / light) ** trust * np.exp(rng.normal(0, 0.03, 3))
         mixing = np.eye(3) + rng.normal(0, 0.022, (3, 3))
         mixing /= mixing.sum(axis=1, keepdims=True)
@@ -63,7 +67,9 @@ class Phone:
             saturation=float(rng.normal(1.08, 0.06)),
             shot_noise=float(rng.lognormal(np.log(0.006), 0.5 * scale)),
             read_noise=float(rng.lognormal(np.log(0.0015), 0.5)),
-            focus_px=float(rng.uniform(0.3, 0.7) if rng.random() < 0.8 else rng.uniform(0.7, 1.6 * scale + 0.4)),
+            focus_px=float(
+                rng.uniform(0.3, 0.7) if rng.random() < 0.8 else rng.uniform(0.7, 1.6 * scale + 0.4)
+            ),
             motion_px=float(rng.uniform(1.0, 3.5) if moving else 0.0),
             motion_deg=float(rng.uniform(0, 180)),
             sharpen=float(rng.uniform(0.1, 1.0)),
@@ -87,7 +93,10 @@ def _meter(linear: Field) -> float:
     small = cv2.resize(linear, None, fx=0.125, fy=0.125, interpolation=cv2.INTER_AREA)
     bright = small.mean(axis=-1)
     centre = np.exp(
-        -(np.linspace(-1.2, 1.2, bright.shape[0])[:, None] ** 2 + np.linspace(-1.2, 1.2, bright.shape[1])[None, :] ** 2)
+        -(
+            np.linspace(-1.2, 1.2, bright.shape[0])[:, None] ** 2
+            + np.linspace(-1.2, 1.2, bright.shape[1])[None, :] ** 2
+        )
     )
     middle = float(np.exp((np.log(np.maximum(bright, 1e-6)) * centre).sum() / centre.sum()))
     high = float(np.quantile(small.max(axis=-1), 0.96))
@@ -136,7 +145,9 @@ def develop(linear: Field, phone: Phone, rng: np.random.Generator) -> NDArray[np
 
 def encode_jpeg(picture: NDArray[np.uint8], quality: int) -> bytes:
     """Encode (rows, cols, 3) R G B as JPEG bytes with 4:2:0 colour, as phones do."""
-    done, data = cv2.imencode(".jpg", cv2.cvtColor(picture, cv2.COLOR_RGB2BGR), [cv2.IMWRITE_JPEG_QUALITY, quality])
+    done, data = cv2.imencode(
+        ".jpg", cv2.cvtColor(picture, cv2.COLOR_RGB2BGR), [cv2.IMWRITE_JPEG_QUALITY, quality]
+    )
     if not done:
         raise ValueError(f"picture of shape {picture.shape} was not encoded as JPEG")
     return data.tobytes()

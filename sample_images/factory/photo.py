@@ -15,7 +15,7 @@ from vision.card_layout import CardLayout
 from .paper import CHART_SIZE_MM, Print, chart_layout
 from .phone import Phone, develop, encode_jpeg
 from .scene import Shot, Sight, render, scene_of, see
-from .truth import plane_scale, rect_corners, surface_masks, tile_truth
+from .truth import plane_scale, rect_corners, surface_masks, tile_truth, to_world
 
 __all__ = ["PhotoPlan", "make_photo"]
 
@@ -36,7 +36,7 @@ class PhotoPlan:
     chart_thick_mm : of the chart's board, if an item called chart is in the shot
     seed : of the phone's choices
     calm : True for a careful user's shot
-    quality : JPEG quality, None to draw it
+    most_bytes : size the JPEG must stay under (its quality falls until it does), or None
     """
 
     subject: str
@@ -46,12 +46,13 @@ class PhotoPlan:
     chart_thick_mm: float
     seed: int
     calm: bool = False
-    quality: int | None = None
-    phone: Phone | None = None
+    most_bytes: int | None = None
 
 
-def _mirrors_light(plan: PhotoPlan, sight: Sight, mask: NDArray[np.bool_], scene: object, floor: float) -> float:
-    """Give the share of the masked pixels whose mirror direction meets a light far brighter than the surface itself."""
+def _mirrors_light(
+    plan: PhotoPlan, sight: Sight, mask: NDArray[np.bool_], scene: object, floor: float
+) -> float:
+    """Give the share of masked pixels whose mirror direction meets a light brighter than the surface."""
     from .engine import start
 
     mi = start()
@@ -80,7 +81,9 @@ def _write_mask(path: Path, mask: NDArray[np.bool_]) -> None:
     cv2.imwrite(str(path), mask.astype(np.uint8) * 255, [cv2.IMWRITE_PNG_BILEVEL, 1])
 
 
-def make_photo(plan: PhotoPlan, folder: Path, name: str, about: dict[str, object], masks: bool) -> dict[str, object]:
+def make_photo(
+    plan: PhotoPlan, folder: Path, name: str, about: dict[str, object], masks: bool
+) -> dict[str, object]:
     """Render one photo and write NAME.jpg, the masks NAME.tileI.MASK.png (photo frame) and, last, NAME.json.
 
     Parameters
@@ -101,12 +104,22 @@ def make_photo(plan: PhotoPlan, folder: Path, name: str, about: dict[str, object
     sight = see(shot, scene, shapes)
     light = render(shot, scene, sight)
     rng = np.random.default_rng(plan.seed)
-    phone = plan.phone or Phone.of(rng, white, plan.calm)
+    phone = Phone.of(rng, white, plan.calm)
     picture = develop(light, phone, rng)
-    data = encode_jpeg(picture, plan.quality or phone.quality)
+    quality = phone.quality
+    data = encode_jpeg(picture, quality)
+    while plan.most_bytes is not None and len(data) > plan.most_bytes and quality > 60:
+        quality -= 3
+        data = encode_jpeg(picture, quality)
     (folder / f"{name}.jpg").write_bytes(data)
     truth: dict[str, object] = {"photo": f"{name}.jpg", **about, "subject": plan.subject}
-    truth |= {"width_px": camera.width_px, "height_px": camera.height_px, "card": None, "chart": None, "mm_per_px": None}
+    truth |= {
+        "width_px": camera.width_px,
+        "height_px": camera.height_px,
+        "card": None,
+        "chart": None,
+        "mm_per_px": None,
+    }
     tiles = []
     for index, item in enumerate(shot.items):
         if item.name == "card" and plan.layout is not None:
@@ -125,12 +138,12 @@ def make_photo(plan: PhotoPlan, folder: Path, name: str, about: dict[str, object
             size = np.array([camera.width_px, camera.height_px])
             truth["card"]["whole_in_frame"] = bool(((corners > 0) & (corners < size)).all())
             t = np.radians(turn)
-            middle = np.array([x + np.cos(t) * w / 2 + np.sin(t) * h / 2, y + np.sin(t) * w / 2 - np.cos(t) * h / 2, z])
+            middle = np.array(
+                [x + np.cos(t) * w / 2 + np.sin(t) * h / 2, y + np.sin(t) * w / 2 - np.cos(t) * h / 2, z]
+            )
             truth["mm_per_px"] = round(plane_scale(camera, middle), 6)
         if item.name == "chart":
-            from .truth import _to_world
-
-            centres = camera.project(_to_world(item.frame, chart_layout(), plan.chart_thick_mm))
+            centres = camera.project(to_world(item.frame, chart_layout(), plan.chart_thick_mm))
             truth["chart"] = {
                 "corners_px": rect_corners(camera, item.frame, *CHART_SIZE_MM, plan.chart_thick_mm),
                 "patch_centres_px": [[round(float(v), 2) for v in centre] for centre in centres],

@@ -1,4 +1,4 @@
-"""Puts surfaces, paper, table and light together, renders them, and asks the scene where everything landed."""
+"""Puts surfaces, paper, table and light together, renders them, and asks where everything landed."""
 
 from __future__ import annotations
 
@@ -56,7 +56,7 @@ class Shot:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Sight:
-    """What each pixel's centre sees: item index (rows, cols) int16, -1 none; uv (rows, cols, 2); normal; position."""
+    """What each pixel's centre sees: item index (rows, cols), -1 none; uv; shading normal; position."""
 
     item: NDArray[np.int16]
     uv: NDArray[np.float32]
@@ -149,7 +149,7 @@ def _sensor(shot: Shot) -> object:
 
 
 def render(shot: Shot, scene: object, sight: Sight) -> Field:
-    """Render (rows, cols, 3) linear light and take the grain of few samples out, guided by what each pixel sees."""
+    """Render (rows, cols, 3) linear light and clean it of grain, guided by what each pixel sees."""
     mi = start()
     image = mi.render(scene, sensor=_sensor(shot), spp=shot.samples, seed=shot.seed & 0x7FFFFFFF)
     return denoise(np.asarray(image, dtype=np.float32), albedo_of(shot, sight), sight.normal)
@@ -185,7 +185,7 @@ def see(shot: Shot, scene: object, shapes: list[object]) -> Sight:
 
     Notes
     -----
-    Needs Mitsuba's LLVM mode; the rays come from `Camera`, not from Mitsuba's own sensor, so a mistake in either shows
+    The rays come from `Camera`, not from Mitsuba's own sensor, so a mistake in either shows
     as truth that does not lie on the picture.
     """
     mi = start()

@@ -1,4 +1,4 @@
-"""Tables a potter lays tiles on, as textures of linear reflectance: wood, slate, newsprint, cloth, board, plaster."""
+"""Tables as textures of linear reflectance: wood, slate, newsprint, cloth, board, plaster, plywood."""
 
 from __future__ import annotations
 
@@ -13,7 +13,9 @@ __all__ = ["TABLES", "table_texture"]
 TABLES = ("wood", "slate", "newsprint", "cloth", "board", "plaster", "plywood")
 
 
-def _wood(rng: np.random.Generator, size: int, texel: float, light: tuple[float, float]) -> tuple[Field, Field]:
+def _wood(
+    rng: np.random.Generator, size: int, texel: float, light: tuple[float, float]
+) -> tuple[Field, Field]:
     along = smooth_noise(rng, (size, size), 260 / texel, 18 / texel)
     fine = smooth_noise(rng, (size, size), 60 / texel, 0.5 / texel) * 0.5 + smooth_noise(
         rng, (size, size), 140 / texel, 1.6 / texel
@@ -35,14 +37,23 @@ def _wood(rng: np.random.Generator, size: int, texel: float, light: tuple[float,
 
 
 def _slate(rng: np.random.Generator, size: int, texel: float) -> tuple[Field, Field]:
-    tone = 0.14 * fractal(rng, (size, size), 60 / texel, 6, 0.6)
+    tone = 0.10 * fractal(rng, (size, size), 60 / texel, 7, 0.7) + 0.07 * smooth_noise(
+        rng, (size, size), 0.4 / texel
+    )
+    bed = np.clip(smooth_noise(rng, (size, size), 150 / texel, 3 / texel) - 1.2, 0, 1)
+    tone = tone + 0.15 * bed
     base = lab_to_linear((rng.uniform(20, 38), rng.normal(0, 1), rng.normal(-2, 2)))
-    dust = np.clip(fractal(rng, (size, size), 50 / texel, 5), 0, 2)[..., None] * 0.03 * rng.random()
+    scuff = np.clip(smooth_noise(rng, (size, size), 60 / texel, 0.7 / texel) - 2.0, 0, 1)
+    dust = (
+        (0.4 * scuff + np.clip(fractal(rng, (size, size), 70 / texel, 7, 0.65), 0, 2))[..., None]
+        * 0.025
+        * rng.random()
+    )
     return base * np.exp(tone)[..., None] + dust, np.full((size, size), 0.55, np.float32)
 
 
 def _newsprint(rng: np.random.Generator, size: int, texel: float) -> tuple[Field, Field]:
-    page = np.full((size, size), 1.0, np.float32)
+    page = np.full((size, size), 255, np.uint8)
     line_mm, column_mm = rng.uniform(3.4, 4.4), rng.uniform(42, 60)
     span = size * texel
     for left in np.arange(-rng.uniform(0, column_mm), span, column_mm + 5):
@@ -55,11 +66,17 @@ def _newsprint(rng: np.random.Generator, size: int, texel: float) -> tuple[Field
             text = "".join(rng.choice(list("aeionrstlcdm upgbh"), letters))
             scale = high / texel / 22.0
             cv2.putText(
-                page, text, (int(left / texel), int((y + high) / texel)), cv2.FONT_HERSHEY_COMPLEX, scale, 0.25,
-                max(1, round(scale * 1.3)), cv2.LINE_AA,
+                page,
+                text,
+                (int(left / texel), int((y + high) / texel)),
+                cv2.FONT_HERSHEY_COMPLEX,
+                scale,
+                64,
+                max(1, round(scale * 1.3)),
+                cv2.LINE_AA,
             )
             y += high * 1.6
-    show = np.clip(cv2.flip(page, 1) * 0.0 + page, 0, 1)
+    show = page.astype(np.float32) / 255.0
     paper = lab_to_linear((rng.uniform(76, 86), rng.normal(0.5, 1), rng.uniform(4, 10)))
     tone = 1 + 0.03 * fractal(rng, (size, size), 3 / texel, 3)
     return paper * (show * tone)[..., None], np.full((size, size), 0.9, np.float32)
@@ -108,12 +125,30 @@ def _marked(rng: np.random.Generator, colour: Field, wave_px: int) -> Field:
     ink = np.zeros((size, size), np.float32)
     for _ in range(int(rng.integers(0, 3))):
         centre = (int(rng.integers(size)), int(rng.integers(size)))
-        cv2.circle(ink, centre, int(size * rng.uniform(0.08, 0.16)), float(rng.uniform(0.1, 0.3)), max(2, size // 300), cv2.LINE_AA)
+        cv2.circle(
+            ink,
+            centre,
+            int(size * rng.uniform(0.08, 0.16)),
+            float(rng.uniform(0.1, 0.3)),
+            max(2, size // 300),
+            cv2.LINE_AA,
+        )
     for _ in range(int(rng.integers(0, 4))):
         a, b = rng.integers(0, size, 2), rng.integers(0, size, 2)
-        cv2.line(ink, tuple(map(int, a)), tuple(map(int, b)), float(rng.uniform(0.1, 0.4)), max(1, size // 1500), cv2.LINE_AA)
+        cv2.line(
+            ink,
+            tuple(map(int, a)),
+            tuple(map(int, b)),
+            float(rng.uniform(0.1, 0.4)),
+            max(1, size // 1500),
+            cv2.LINE_AA,
+        )
     ink = ink * np.clip(1 + 0.6 * smooth_noise(rng, (size, size), wave_px), 0, 1.5)
-    dust = np.clip(fractal(rng, (size, size), size / 5, 5) - 0.4, 0, 2)[..., None] * rng.uniform(0, 0.16)
+    # Clay dust lies in a fine, wiped film, not in clouds.
+    film = fractal(rng, (size, size), size / 4, 8, 0.72) + 0.5 * smooth_noise(
+        rng, (size, size), size / 3, size / 90
+    )
+    dust = np.clip(film - 0.5, 0, 2)[..., None] * rng.uniform(0, 0.13)
     clay = np.array([0.55, 0.50, 0.44], dtype=np.float32)
     return np.asarray(colour * (1 - ink[..., None]) * (1 - dust) + clay * dust, dtype=np.float32)
 
@@ -138,7 +173,13 @@ def table_texture(rng: np.random.Generator, kind: str, size_px: int, span_mm: fl
         colour, rough = _wood(rng, size_px, texel, (32, 62) if kind == "wood" else (68, 82))
         rough = np.broadcast_to(rough, (size_px, size_px)).astype(np.float32)
     else:
-        paint = {"slate": _slate, "newsprint": _newsprint, "cloth": _cloth, "board": _board, "plaster": _plaster}
+        paint = {
+            "slate": _slate,
+            "newsprint": _newsprint,
+            "cloth": _cloth,
+            "board": _board,
+            "plaster": _plaster,
+        }
         colour, rough = paint[kind](rng, size_px, texel)
     colour = _marked(rng, np.asarray(colour, dtype=np.float32), max(4, size_px // 60))
     if rng.random() < 0.5 and kind in ("wood", "plywood", "cloth"):

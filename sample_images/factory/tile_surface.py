@@ -120,13 +120,17 @@ def _coat(rng: np.random.Generator, spec: SurfaceSpec, past: Field, distance: Fi
         reach = past if spec.bare_end != "none" else y * height
         coat = coat + 0.75 * smoothstep(-0.5, 0.9, np.asarray(reach - start * glazed_length + ripple))
     if spec.glaze.streak > 0.02:
-        flow = smooth_noise(rng, shape, 1.6 / step, 26 / step) + 0.6 * smooth_noise(rng, shape, 5 / step, 60 / step)
+        flow = smooth_noise(rng, shape, 1.6 / step, 26 / step) + 0.6 * smooth_noise(
+            rng, shape, 5 / step, 60 / step
+        )
         coat = coat + 0.16 * spec.glaze.streak * flow
     if spec.bare_end == "bottom" and spec.glaze.run > 0.3:
         coat = coat + spec.glaze.run * 0.7 * np.exp(-((np.clip(past - 1.0, 0, None) / 2.2) ** 2))
     coat = coat * (1 - 0.75 * np.exp(-np.clip(past, 0, None) / rng.uniform(0.25, 0.8)))
     if not spec.flat_edge:
-        coat = coat * (1 - rng.uniform(0.45, 0.9) * np.exp(-np.clip(distance, 0, None) / rng.uniform(0.4, 1.1)))
+        coat = coat * (
+            1 - rng.uniform(0.45, 0.9) * np.exp(-np.clip(distance, 0, None) / rng.uniform(0.4, 1.1))
+        )
     return np.asarray(np.clip(coat, 0.02, 4.0), dtype=np.float32)
 
 
@@ -140,7 +144,9 @@ def _clay(rng: np.random.Generator, spec: SurfaceSpec, distance: Field, step: fl
         turn = rng.uniform(-0.3, 0.3)
         rows, cols = np.mgrid[0 : shape[0], 0 : shape[1]].astype(np.float32) * step
         comb = np.sin(2 * np.pi * (cols * np.cos(turn) + rows * np.sin(turn)) / rng.uniform(2.5, 7.0))
-        relief = relief + spec.texture * 0.22 * np.clip(comb + 0.2 * smooth_noise(rng, shape, 9 / step), -0.6, 1)
+        relief = relief + spec.texture * 0.22 * np.clip(
+            comb + 0.2 * smooth_noise(rng, shape, 9 / step), -0.6, 1
+        )
     if not spec.flat_edge:
         radius = rng.uniform(0.5, 1.6)
         depth = np.clip(radius - distance, 0, radius)
@@ -153,7 +159,7 @@ def _clay(rng: np.random.Generator, spec: SurfaceSpec, distance: Field, step: fl
 def _glaze_colour(rng: np.random.Generator, spec: SurfaceSpec, coat: Field, step: float) -> Field:
     """Give the glaze's diffuse colour (rows, cols, 3) linear from its thickness and mottle."""
     glaze, shape = spec.glaze, coat.shape
-    mottle = fractal(rng, shape, rng.uniform(2.5, 9.0) / step, 4)
+    mottle = fractal(rng, shape, rng.uniform(2.5, 9.0) / step, 6, 0.64)
     if glaze.streak > 0.05:
         mottle = mottle + 1.2 * glaze.streak * smooth_noise(rng, shape, 1.2 / step, 16 / step)
     share = smoothstep(0.15, 1.25, coat) + 0.22 * glaze.variegation * mottle
@@ -163,7 +169,10 @@ def _glaze_colour(rng: np.random.Generator, spec: SurfaceSpec, coat: Field, step
     share = np.clip(share, 0, 1.25)[..., None].astype(np.float32)
     thin, thick = np.asarray(glaze.thin_lab), np.asarray(glaze.thick_lab)
     lab = (thin + share * (thick - thin)).astype(np.float32)
-    lab[..., 0] = np.clip(lab[..., 0] + 0.6 * smooth_noise(rng, shape, 12 / step), 3, 96)
+    fine = 0.6 * smooth_noise(rng, shape, 12 / step) + (0.4 + 0.8 * glaze.variegation) * smooth_noise(
+        rng, shape, 0.2 / step
+    )
+    lab[..., 0] = np.clip(lab[..., 0] + fine, 3, 96)
     return np.clip(cv2.cvtColor(lab, cv2.COLOR_Lab2LRGB), 0.002, 0.95)
 
 
@@ -188,12 +197,12 @@ def make_surface(spec: SurfaceSpec, step_mm: float) -> Surface:
 
     Notes
     -----
-    `glaze_lab` in the truth is the mean over the glazed area, marks and craze lines left out, of the CIELAB D65 of
+    `glaze_lab` is the mean over the glazed area, marks and craze lines left out, of the CIELAB D65 of
     the diffuse base colour: what a perfect reader would get with all mirror reflection taken away.
     """
     rng = np.random.default_rng([spec.seed, 71])
     w, h = spec.outline.width_mm, spec.outline.height_mm
-    cols, rows = (int(round((side + 2 * MARGIN_MM) / step_mm)) for side in (w, h))
+    cols, rows = (round((side + 2 * MARGIN_MM) / step_mm) for side in (w, h))
     y, x = np.mgrid[0:rows, 0:cols].astype(np.float32)
     x, y = (x + 0.5) * step_mm - MARGIN_MM, (y + 0.5) * step_mm - MARGIN_MM
     if spec.flat_edge:
@@ -207,7 +216,9 @@ def make_surface(spec: SurfaceSpec, step_mm: float) -> Surface:
     clay_relief, clay_colour = _clay(rng, spec, distance, step_mm)
     glazed = (past > 0) & (distance > 0.05)
     body_linear = lab_to_linear(spec.body.lab)
-    clay_colour *= 1 - 0.25 * np.exp(-((np.clip(-past, 0, None) / 1.2) ** 2))[..., None] * (past < 0)[..., None]
+    clay_colour *= (
+        1 - 0.25 * np.exp(-((np.clip(-past, 0, None) / 1.2) ** 2))[..., None] * (past < 0)[..., None]
+    )
     glaze_colour = _glaze_colour(rng, spec, coat, step_mm)
     if spec.stripe:
         band = smoothstep(2.2, 1.9, np.abs(y - h * 0.55) + 0.1 * smooth_noise(rng, (rows, cols), 3 / step_mm))
@@ -219,7 +230,9 @@ def make_surface(spec: SurfaceSpec, step_mm: float) -> Surface:
     filled = cv2.GaussianBlur(clay_relief, (0, 0), max(0.8, 0.5 / step_mm))
     ripple = rng.uniform(0.001, 0.006) * smooth_noise(rng, (rows, cols), rng.uniform(3, 8) / step_mm)
     if rng.random() < 0.25:
-        ripple = ripple + rng.uniform(0.003, 0.010) * smooth_noise(rng, (rows, cols), rng.uniform(1.5, 2.5) / step_mm)
+        ripple = ripple + rng.uniform(0.003, 0.010) * smooth_noise(
+            rng, (rows, cols), rng.uniform(1.5, 2.5) / step_mm
+        )
     thickness = spec.glaze.thickness_mm
     levelled = cv2.GaussianBlur(coat, (0, 0), 0.9 / step_mm)
     bed = 0.3 * coat + 0.7 * np.where(past < 2.5, coat, levelled) if spec.bare_end != "none" else levelled
@@ -233,9 +246,7 @@ def make_surface(spec: SurfaceSpec, step_mm: float) -> Surface:
     glazed_before = glazed.copy()
     if spec.crawling:
         inner = glazed & (distance > 0.4)
-        crawled, spots = draw_crawling(
-            rng, canvas, spec.crawling, inner, (clay_colour, clay_relief), 0.0
-        )
+        crawled, spots = draw_crawling(rng, canvas, spec.crawling, inner, (clay_colour, clay_relief), 0.0)
     unmarked = canvas.glazed.copy()
     clean_colour = canvas.colour.copy()
     crazed, line_mm = np.zeros((rows, cols), np.bool_), 0.0

@@ -11,14 +11,17 @@ from .noise import Field
 from .scene import Item, Sight
 from .tile_surface import Surface
 
-__all__ = ["facing_outline", "plane_scale", "rect_corners", "surface_masks", "tile_truth"]
+__all__ = ["facing_outline", "plane_scale", "rect_corners", "surface_masks", "tile_truth", "to_world"]
 
 
 def _round(values: NDArray[np.float64]) -> list[list[float]]:
     return [[round(float(x), 2), round(float(y), 2)] for x, y in values]
 
 
-def _to_world(frame: tuple[float, float, float, float], points_mm: NDArray[np.float64], z_mm: float) -> NDArray[np.float64]:
+def to_world(
+    frame: tuple[float, float, float, float], points_mm: NDArray[np.float64], z_mm: float
+) -> NDArray[np.float64]:
+    """Place (..., 2) points of a frame's plane, lifted by `z_mm`, in the world: (..., 3) mm."""
     x, y, z, turn = frame
     c, s = np.cos(np.radians(turn)), np.sin(np.radians(turn))
     px, py = points_mm[..., 0], -points_mm[..., 1]
@@ -30,11 +33,11 @@ def rect_corners(
 ) -> list[list[float]]:
     """Project a rectangle's corners, top left first, clockwise: 4 pairs of photo pixels."""
     corners = np.array([[0, 0], [width_mm, 0], [width_mm, height_mm], [0, height_mm]], dtype=np.float64)
-    return _round(camera.project(_to_world(frame, corners, z_mm)))
+    return _round(camera.project(to_world(frame, corners, z_mm)))
 
 
 def plane_scale(camera: Camera, point: NDArray[np.float64]) -> float:
-    """Give millimetres per pixel at a world point, on the level plane through it (square root of the area scale)."""
+    """Give millimetres per pixel at a world point, on the level plane through it (root of the area scale)."""
     around = point + np.array([[0.5, 0, 0], [-0.5, 0, 0], [0, 0.5, 0], [0, -0.5, 0]])
     px = camera.project(around)
     across, along = px[0] - px[1], px[2] - px[3]
@@ -54,8 +57,10 @@ def _sample_thin(field: NDArray[np.bool_], uv: Field, reach: int) -> NDArray[np.
     return _sample(wide, uv)
 
 
-def surface_masks(surface: Surface, sight: Sight, index: int, texels_per_px: float) -> dict[str, NDArray[np.bool_]]:
-    """Give masks in the photo's frame: glazed, crazed, crawled, piece (all it shows, walls left out by `glazed`)."""
+def surface_masks(
+    surface: Surface, sight: Sight, index: int, texels_per_px: float
+) -> dict[str, NDArray[np.bool_]]:
+    """Give masks in the photo's frame: piece (all of it), glazed (walls left out), crazing, crawl."""
     here = sight.item == index
     flat = here & (sight.normal[..., 2] > 0.35) if surface.spec.flat_edge is False else here
     reach = max(1, int(np.ceil(texels_per_px)) | 1)
@@ -82,41 +87,49 @@ def _visible(px: NDArray[np.float64], sight: Sight, index: int) -> bool:
     return 1 <= x < cols - 1 and 1 <= y < rows - 1 and bool(sight.item[y, x] == index)
 
 
-def _flat_mark(camera: Camera, item: Item, mark: dict[str, object]) -> tuple[NDArray[np.float64], float]:
+def _flat_mark(
+    camera: Camera, item: Item, mark: dict[str, object]
+) -> tuple[NDArray[np.float64], float, float]:
     surface = item.surface
     canvas = surface.canvas
     reach = 0.7 * float(mark["diameter_mm"])
-    cells = [canvas.cell(mark["x_mm"] + dx, mark["y_mm"] + dy) for dx, dy in ((reach, 0), (-reach, 0), (0, reach), (0, -reach))]
+    cells = [
+        canvas.cell(mark["x_mm"] + dx, mark["y_mm"] + dy)
+        for dx, dy in ((reach, 0), (-reach, 0), (0, reach), (0, -reach))
+    ]
     level = float(np.median([canvas.height[cell] for cell in cells])) + surface.spec.thickness_mm
     half = float(mark["diameter_mm"]) / 2
-    points = np.array([[0, 0], [half, 0], [-half, 0], [0, half], [0, -half]]) + (mark["x_mm"], mark["y_mm"])
-    px = camera.project(_to_world(item.frame, points, level))
+    cross = np.array([[0, 0], [half, 0], [-half, 0], [0, half], [0, -half]])
+    points = cross + np.array([mark["x_mm"], mark["y_mm"]])
+    px = camera.project(to_world(item.frame, points, level))
     across, along = px[1] - px[2], px[3] - px[4]
-    return px[0], float(np.sqrt(abs(across[0] * along[1] - across[1] * along[0])))
+    gaze = camera.axes()[2]
+    return px[0], float(np.sqrt(abs(across[0] * along[1] - across[1] * along[0]))), float(-gaze[2])
 
 
-def _wall_mark(camera: Camera, item: Item, sight: Sight, index: int, mark: dict[str, object]) -> tuple[NDArray[np.float64], float] | None:
-    """Find a wall mark through the uv of the mesh's vertices nearest to it."""
-    surface = item.surface
-    canvas = surface.canvas
-    u = (mark["x_mm"] + canvas.margin_mm) / (canvas.step_mm * canvas.shape[1])
-    v = (mark["y_mm"] + canvas.margin_mm) / (canvas.step_mm * canvas.shape[0])
-    gap = np.hypot((item.mesh.uv[:, 0] - u) * canvas.shape[1], (item.mesh.uv[:, 1] - v) * canvas.shape[0]) * canvas.step_mm
+def _wall_mark(
+    camera: Camera, item: Item, mark: dict[str, object]
+) -> tuple[NDArray[np.float64], float, float] | None:
+    """Find a wall mark by the mesh's vertices round it: place and diameter in pixels, cosine of facing."""
+    canvas = item.surface.canvas
+    rows, cols = canvas.shape
+    down = item.mesh.uv[:, 1] * (rows * canvas.step_mm) - canvas.margin_mm - mark["y_mm"]
     half = float(mark["diameter_mm"]) / 2
-    ring = (gap > half * 0.8) & (gap < half * 1.2 + 2.5 * canvas.step_mm)
-    if ring.sum() < 4:
+    reach = half * 1.5 + 4 * canvas.step_mm
+    near = np.flatnonzero(np.abs(down) < reach)
+    across = item.mesh.uv[near, 0] * (cols * canvas.step_mm) - canvas.margin_mm - mark["x_mm"]
+    gap = np.hypot(across, down[near])
+    ring = near[(gap > half) & (gap < reach)]
+    if len(ring) < 4:
         return None
-    points = item.mesh.vertices[ring].astype(np.float64)
-    centre = points.mean(axis=0)
-    normal = item.mesh.normals[np.argsort(gap)[: max(8, int(ring.sum()))]].astype(np.float64).mean(axis=0)
+    centre = item.mesh.vertices[ring].astype(np.float64).mean(axis=0)
+    normal = item.mesh.normals[ring].astype(np.float64).mean(axis=0)
     away = camera.position - centre
-    facing = abs(float(normal @ away) / (np.linalg.norm(normal) * np.linalg.norm(away)))
-    right, up, _ = camera.axes()
     depth = float(np.linalg.norm(away))
-    if float(np.dot(item.mesh.normals[int(np.argmin(gap))], away)) < 0:
+    facing = float(normal @ away) / (float(np.linalg.norm(normal)) * depth)
+    if facing < 0.15:
         return None
-    del right, up
-    return camera.project(centre), float(mark["diameter_mm"]) * camera.focal_px / depth * np.sqrt(max(facing, 0.05))
+    return camera.project(centre), 2 * half * camera.focal_px / depth * float(np.sqrt(facing)), facing
 
 
 def tile_truth(camera: Camera, item: Item, index: int, sight: Sight, subject: str) -> dict[str, object]:
@@ -136,22 +149,20 @@ def tile_truth(camera: Camera, item: Item, index: int, sight: Sight, subject: st
     w, h = spec.outline.width_mm, spec.outline.height_mm
     marks = []
     for mark in truth["marks"]:
-        found = (
-            _wall_mark(camera, item, sight, index, mark) if subject == "ware" else _flat_mark(camera, item, mark)
-        )
+        found = (_wall_mark if subject == "ware" else _flat_mark)(camera, item, mark)
         if found is None or not _visible(found[0], sight, index):
             continue
-        marks.append(
-            mark | {"x_px": round(float(found[0][0]), 2), "y_px": round(float(found[0][1]), 2), "diameter_px": round(found[1], 2)}
-        )
+        px, diameter_px, facing = found
+        place = {"x_px": round(float(px[0]), 2), "y_px": round(float(px[1]), 2)}
+        marks.append(mark | place | {"diameter_px": round(diameter_px, 2), "facing": round(facing, 3)})
     truth["marks"] = marks
     if subject == "tile":
         level = spec.thickness_mm + 0.2
-        truth["outline_px"] = _round(camera.project(_to_world(item.frame, surface.polygon_mm, level)))
+        truth["outline_px"] = _round(camera.project(to_world(item.frame, surface.polygon_mm, level)))
         truth["corners_px"] = (
             rect_corners(camera, item.frame, w, h, level) if spec.outline.shape == "rectangle" else None
         )
-        centre = _to_world(item.frame, np.array([w / 2, h / 2]), level)
+        centre = to_world(item.frame, np.array([w / 2, h / 2]), level)
         truth["mm_per_px"] = round(plane_scale(camera, centre), 6)
     elif subject == "ware":
         truth["outline_px"] = facing_outline(sight.item == index)

@@ -10,7 +10,7 @@ from vision.card_layout import A6, CardLayout
 
 from . import bench
 from .camera import Camera
-from .faults import draw_crawling_plan, draw_crazing_plan, draw_marks, draw_nuisance_plan
+from .faults import DrawFaults
 from .geometry import lathe_mesh, tube_mesh
 from .outline import Outline
 from .palette import Body, Glaze
@@ -22,8 +22,10 @@ from .tile_surface import MARGIN_MM, Surface, SurfaceSpec, make_surface
 __all__ = ["ware_plan"]
 
 
-def _profile(rng: np.random.Generator, kind: str, step: float) -> tuple[NDArray[np.float64], NDArray[np.float64], float]:
-    """Give the outside's profile from the top of the lip down, its running length, and the wall's thickness."""
+def _profile(
+    rng: np.random.Generator, kind: str, step: float
+) -> tuple[NDArray[np.float64], NDArray[np.float64], float]:
+    """Give the outside's profile from the lip down, its running length, and the wall's thickness."""
     thick = float(rng.uniform(3.0, 5.0))
     if kind == "mug":
         high, top = float(rng.uniform(75, 115)), float(rng.uniform(34, 45))
@@ -32,7 +34,9 @@ def _profile(rng: np.random.Generator, kind: str, step: float) -> tuple[NDArray[
         high, top = float(rng.uniform(55, 80)), float(rng.uniform(60, 80))
         foot, belly = top * float(rng.uniform(0.42, 0.55)), float(rng.uniform(6, 12))
     lip = np.linspace(np.pi / 2, 0, 12)
-    lip_points = np.column_stack([top - thick / 2 + thick / 2 * np.cos(lip), high - thick / 2 + thick / 2 * np.sin(lip)])
+    lip_points = np.column_stack(
+        [top - thick / 2 + thick / 2 * np.cos(lip), high - thick / 2 + thick / 2 * np.sin(lip)]
+    )
     t = np.linspace(0, 1, 200)[1:]
     wall = np.column_stack([top + (foot - top) * t + belly * np.sin(np.pi * t), (high - thick / 2) * (1 - t)])
     foot_in = np.array([[foot - 0.8, 0.0]])
@@ -49,7 +53,9 @@ def _turns(radius_mm: float, step: float) -> NDArray[np.float64]:
     return np.concatenate([back, front, 2 * np.pi - back[::-1]])
 
 
-def _relief(surface: Surface, run: NDArray[np.float64], turn: NDArray[np.float64], v_range: tuple[float, float]) -> NDArray[np.float32]:
+def _relief(
+    surface: Surface, run: NDArray[np.float64], turn: NDArray[np.float64], v_range: tuple[float, float]
+) -> NDArray[np.float32]:
     rows, cols = surface.canvas.shape
     v = v_range[0] + (v_range[1] - v_range[0]) * run / run[-1]
     x = np.broadcast_to((turn / (2 * np.pi) * cols - 0.5)[None, :], (len(run), len(turn))).astype(np.float32)
@@ -58,10 +64,31 @@ def _relief(surface: Surface, run: NDArray[np.float64], turn: NDArray[np.float64
 
 
 def ware_plan(
-    rng: np.random.Generator, size_px: tuple[int, int], body: Body, glaze: Glaze
+    rng: np.random.Generator,
+    size_px: tuple[int, int],
+    body: Body,
+    glaze: Glaze,
+    draw_faults: DrawFaults,
+    kind: str | None = None,
+    table: str | None = None,
 ) -> tuple[Camera, list[Item], CardLayout | None, Print]:
-    """Draw a photo of a mug or bowl at random: camera, things, the card's layout if it lies there, its print."""
-    kind = str(rng.choice(["mug", "bowl"], p=[0.7, 0.3]))
+    """Draw a photo of a mug or bowl.
+
+    Parameters
+    ----------
+    rng : seeded generator
+    size_px : width and height of the photo
+    body, glaze : materials
+    draw_faults : asked for what is wrong with the wall
+    kind : mug or bowl, None to draw it (then a card may lie beside it too)
+    table : one of `TABLES`, None to draw it
+
+    Returns
+    -------
+    camera, things, the card's layout if one lies there, its print
+    """
+    chosen = kind is not None
+    kind = kind or str(rng.choice(["mug", "bowl"], p=[0.7, 0.3]))
     rough_step = 0.16
     profile, run, thick = _profile(rng, kind, rough_step)
     high, top = float(profile[:, 1].max()), float(profile[:, 0].max())
@@ -73,7 +100,7 @@ def ware_plan(
     away = max(2 * top / 2 / across, tall / 2 / (across * size_px[1] / size_px[0])) / fill
     azimuth = -np.pi / 2 + rng.normal(0, 0.12)
     target = np.array([rng.normal(0, 0.05 * top), 0.0, high * 0.48])
-    card = bool(rng.random() < 0.35)
+    card = bool(rng.random() < 0.35) and not chosen
     if card:
         target = target + np.array([-30.0, -40.0, -15.0])
         away *= 1.5
@@ -84,16 +111,16 @@ def ware_plan(
     length = float(run[-1])
     bare = float(rng.choice([0.0, 1.0]) * rng.uniform(0.04, 0.14))
     box = (0.30 * width, 5.0, 0.70 * width, length * (1 - bare) - 3.0)
-    sound = bool(rng.random() < 0.3)
-    fault = rng.random()
     spec = SurfaceSpec(
-        seed=int(rng.integers(1 << 31)), outline=Outline("rectangle", width, length), body=body, glaze=glaze,
-        bare_end="bottom" if bare else "none", bare_fraction=bare,
+        seed=int(rng.integers(1 << 31)),
+        outline=Outline("rectangle", width, length),
+        body=body,
+        glaze=glaze,
+        bare_end="bottom" if bare else "none",
+        bare_fraction=bare,
         texture=float(rng.uniform(0.2, 0.8)) if rng.random() < 0.2 else 0.0,
-        marks=draw_marks(rng, box, scale, sound, body.specks_per_cm2),
-        crazing=draw_crazing_plan(rng, scale) if not sound and fault < 0.25 else None,
-        crawling=draw_crawling_plan(rng) if not sound and 0.25 < fault < 0.4 else None,
-        nuisances=draw_nuisance_plan(rng, 60.0), flat_edge=True,
+        flat_edge=True,
+        **draw_faults(rng, box, scale),
     )
     surface = make_surface(spec, float(np.clip(scale, 0.06, 0.14)))
     turn = _turns(top, rough_step)
@@ -102,8 +129,12 @@ def ware_plan(
     outside = lathe_mesh(profile, run / run[-1], _relief(surface, run, turn, v_range), turn, v_range)
     items = [Item("wall", outside, surface.canvas.colour, surface.canvas.rough, surface)]
     lip = np.linspace(np.pi / 2, np.pi, 8)
-    inner_wall = profile[(profile[:, 1] < high - thick / 2) & (profile[:, 1] > 5.0)][::8] - np.array([thick, 0.0])
-    lip_in = np.column_stack([profile[0, 0] + thick / 2 * np.cos(lip), high - thick / 2 + thick / 2 * np.sin(lip)])
+    inner_wall = profile[(profile[:, 1] < high - thick / 2) & (profile[:, 1] > 5.0)][::8] - np.array(
+        [thick, 0.0]
+    )
+    lip_in = np.column_stack(
+        [profile[0, 0] + thick / 2 * np.cos(lip), high - thick / 2 + thick / 2 * np.sin(lip)]
+    )
     floor = np.array([[max(1.0, inner_wall[-1, 0] * 0.6), 4.2], [0.5, 4.0]])
     inner = np.concatenate([lip_in, inner_wall, floor])
     coarse_turn = np.linspace(0, 2 * np.pi, 160)
@@ -113,9 +144,11 @@ def ware_plan(
         side = float(rng.choice([0.0, np.pi])) + rng.normal(0, 0.35) - 0.15
         bow = np.linspace(-np.pi / 2, np.pi / 2, 40)
         reach = (top - 1.5) + 27 * np.cos(bow) * np.ones(40)
-        path = np.column_stack([reach * np.cos(side), reach * np.sin(side), high * 0.5 + high * 0.33 * np.sin(bow)])
+        path = np.column_stack(
+            [reach * np.cos(side), reach * np.sin(side), high * 0.5 + high * 0.33 * np.sin(bow)]
+        )
         items.append(Item("handle", tube_mesh(path, 15.0, 7.5), surface.canvas.colour, surface.canvas.rough))
-    items.append(bench.table_item(rng, str(rng.choice(TABLES)), 1500.0, np.zeros(3), 2048))
+    items.append(bench.table_item(rng, table or str(rng.choice(TABLES)), 1500.0, np.zeros(3), 2048))
     printing = Print.of(rng)
     if card:
         frame = (-top - 105.0, -top * 0.2 - 20, 0.25, float(rng.normal(0, 8)))
