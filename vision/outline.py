@@ -13,6 +13,7 @@ __all__ = [
     "contour_of",
     "edge_along",
     "fit_quad",
+    "meet",
     "order_corners",
     "polygon_area",
     "polygon_mask",
@@ -120,7 +121,7 @@ def fit_quad(mask: BoolMask) -> tuple[Points, float, float]:
             elif k == 3:
                 ends = np.stack([ends[:, 1], rows - 1 - ends[:, 0]], axis=1)
             lines.append(ends)
-        corners = np.array([_meet(lines[k - 1], lines[k]) for k in range(4)])
+        corners = np.array([meet(lines[k - 1], lines[k]) for k in range(4)])
         quad = cv2.transform(corners.reshape(1, -1, 2), cv2.invertAffineTransform(turn).astype(np.float64))[0]
         box = order_corners(cv2.boxPoints(cv2.minAreaRect(quad.astype(np.float32))).astype(np.float64))
     drawn = polygon_mask(quad, mask.shape)
@@ -192,7 +193,7 @@ def _best_line(strength: FloatImage, most_slope: int, pull: float) -> tuple[floa
     return float(ends[0] - middle), float(ends[1] - middle), float(score[k] * reference)
 
 
-def _meet(a: Points, b: Points) -> Points:
+def meet(a: Points, b: Points) -> Points:
     """Intersect two lines given by two points each."""
     (x1, y1), (x2, y2), (x3, y3), (x4, y4) = a[0], a[1], b[0], b[1]
     d = (x1 - x2) * (y3 - y4) - (y1 - y2) * (x3 - x4)
@@ -243,7 +244,7 @@ def refine_quad(
         step = reach_px / half
         lines.append(np.stack([points[0] + normal * o0 * step, points[-1] + normal * o1 * step]))
         support.append(s)
-    moved = np.array([_meet(lines[k - 1], lines[k]) for k in range(4)])
+    moved = np.array([meet(lines[k - 1], lines[k]) for k in range(4)])
     if np.abs(moved - corners).max() > 4 * reach_px + 2:
         return corners, np.array(support)
     return moved, np.array(support)

@@ -13,6 +13,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from vision.outline import polygon_mask
+from vision.seeds import mark_seeds
 from vision.settings import TileSettings
 from vision.surface import BoolMask, ByteImage, FloatImage
 
@@ -44,6 +46,7 @@ class Region:
     mask : (rows, cols) bool, the piece without the shadow it casts
     loose : (rows, cols) bool, all that is unlike the table round it, shadow and thin parts included
     shadow : (rows, cols) bool, where a shadow on the table would look the same
+    quad : (4, 2) corners where four straight sides bound it, else None
     area_px : pixels of `mask`
     contrast : median distance from the table's colours, table spreads
     touches_border : True when the frame cuts it
@@ -52,6 +55,7 @@ class Region:
     mask: BoolMask
     loose: BoolMask
     shadow: BoolMask
+    quad: NDArray[np.float64] | None
     area_px: int
     contrast: float
     touches_border: bool
@@ -150,8 +154,7 @@ def table_distance(scene: Scene, sure: BoolMask, settings: TileSettings) -> tupl
         cv2.KMEANS_PP_CENTERS,
     )
     labels = labels.ravel()
-    best = np.full(flat.shape[:2], np.inf, dtype=np.float32)
-    best_unshaded = best.copy()
+    clusters = []
     for k in range(int(labels.max()) + 1):
         part = samples[labels == k]
         spread_round = len(np.unique(sector[labels == k]))
@@ -168,18 +171,37 @@ def table_distance(scene: Scene, sure: BoolMask, settings: TileSettings) -> tupl
             np.array(settings.table_spread_floor, np.float32),
             np.array(settings.table_spread_most, np.float32),
         )
-        off = (flat - centre) / spread
-        lighter = np.maximum(off[..., 0], 0.0) ** 2
-        darker = (np.minimum(off[..., 0], 0.0) * np.float32(settings.shadow_weight)) ** 2
-        best = np.minimum(best, lighter + darker + off[..., 1] ** 2 + off[..., 2] ** 2)
+        clusters.append((centre.astype(np.float32), spread.astype(np.float32)))
+    return _nearest(flat, clusters, settings)
+
+
+def _nearest(
+    flat: FloatImage, clusters: list[tuple[NDArray[np.float32], NDArray[np.float32]]], settings: TileSettings
+) -> tuple[FloatImage, FloatImage]:
+    """Give each pixel's distance to the nearest table colour, plainly and with shadow allowed."""
+    light, a, b = (np.ascontiguousarray(flat[..., i]) for i in range(3))
+    best = np.full(light.shape, np.inf, dtype=np.float32)
+    best_unshaded = best.copy()
+    floor = np.float32(settings.deepest_shadow ** (1.0 / 3.0))
+    one, zero, sixteen = np.float32(1.0), np.float32(0.0), np.float32(16.0)
+    for centre, spread in clusters:
+        off = (light - centre[0]) / spread[0]
+        lighter = np.maximum(off, zero) ** 2
+        darker = np.minimum(off, zero) * np.float32(settings.shadow_weight)
+        plain = lighter + darker * darker
+        plain += ((a - centre[1]) / spread[1]) ** 2
+        plain += ((b - centre[2]) / spread[2]) ** 2
+        np.minimum(best, plain, out=best)
         # in shadow L* + 16 and the chroma fall together, as all goes with the cube root of the light
-        fall = (flat[..., 0] + 16.0) / (centre[0] + 16.0)
-        floor = settings.deepest_shadow ** (1.0 / 3.0)
-        fall = np.clip(fall, floor, 1.0)
-        too_dark = np.minimum(flat[..., 0] + 16.0 - fall * (centre[0] + 16.0), 0.0) / spread[0]
-        tint = ((flat[..., 1:] - fall[..., None] * centre[1:]) / (spread[1:] * settings.shadow_tint)) ** 2
-        best_unshaded = np.minimum(best_unshaded, lighter + too_dark**2 + tint.sum(axis=2))
-    return np.sqrt(best, dtype=np.float32), np.sqrt(np.minimum(best, best_unshaded), dtype=np.float32)
+        full = centre[0] + sixteen
+        fall = np.clip((light + sixteen) / full, floor, one)
+        too_dark = np.minimum(light + sixteen - fall * full, zero) / spread[0]
+        unshaded = lighter + too_dark * too_dark
+        unshaded += ((a - fall * centre[1]) / (spread[1] * np.float32(settings.shadow_tint))) ** 2
+        unshaded += ((b - fall * centre[2]) / (spread[2] * np.float32(settings.shadow_tint))) ** 2
+        np.minimum(best_unshaded, unshaded, out=best_unshaded)
+    np.minimum(best_unshaded, best, out=best_unshaded)
+    return np.sqrt(best), np.sqrt(best_unshaded)
 
 
 def _sure_table(scene: Scene, settings: TileSettings) -> BoolMask:
@@ -211,23 +233,27 @@ def find_regions(scene: Scene, settings: TileSettings) -> tuple[Region, ...]:
     limit = float(
         np.clip(settings.piece_over_table * usual, settings.piece_least_distance, settings.piece_distance)
     )
-    markers, kept = _markers(unlike, unshaded, limit, scene, settings)
-    if not kept:
+    markers, seeds = mark_seeds((unlike, unshaded), scene.lab, limit, scene.excluded, settings)
+    if not seeds:
         return ()
     guide = cv2.medianBlur(scene.lab, 3)
     shown = np.clip(
         guide * np.array([2.0, 2.0, 2.0], np.float32) + np.array([20, 128, 128], np.float32), 0, 255
     )
-    cv2.watershed(shown.astype(np.uint8), markers)
+    if any(seed.quad is None for seed in seeds):
+        cv2.watershed(shown.astype(np.uint8), markers)
     found = []
     smallest = settings.smallest_piece_fraction * rows * cols
     fore = ((unlike > limit) & ~scene.excluded).astype(np.uint8)
     fore = cv2.morphologyEx(fore, cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8))
     _, parts = cv2.connectedComponents(fore, connectivity=4)
     shadow = np.asarray((unlike > limit) & (unshaded < limit), dtype=np.bool_)
-    for k in range(2, kept + 2):
-        mask = (markers == k).astype(np.uint8)
-        mask = cv2.morphologyEx(mask, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
+    for k, seed in enumerate(seeds, start=2):
+        if seed.quad is not None:
+            mask = polygon_mask(seed.quad, (rows, cols)).astype(np.uint8)
+        else:
+            mask = (markers == k).astype(np.uint8)
+            mask = cv2.morphologyEx(mask, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
         area = int(mask.sum())
         if area < smallest:
             continue
@@ -237,50 +263,6 @@ def find_regions(scene: Scene, settings: TileSettings) -> tuple[Region, ...]:
         inside = parts[mask > 0]
         most = int(np.bincount(inside[inside > 0], minlength=1).argmax()) if (inside > 0).any() else 0
         loose = (mask > 0) | ((parts == most) & (most > 0))
-        found.append(Region(mask.astype(bool), loose, shadow, area, contrast, edge))
+        found.append(Region(mask.astype(bool), loose, shadow, seed.quad, area, contrast, edge))
     found.sort(key=lambda r: -r.area_px)
     return tuple(found[: settings.most_pieces])
-
-
-def _markers(
-    unlike: FloatImage, unshaded: FloatImage, limit: float, scene: Scene, settings: TileSettings
-) -> tuple[NDArray[np.int32], int]:
-    """Mark sure table (1) and the core of each piece (2, 3, ...); 0 is left to the watershed.
-
-    What a shadow could explain starts no piece where a piece that none could explain is beside it.
-    """
-    rows, cols = unlike.shape
-    smallest = settings.smallest_piece_fraction * rows * cols
-    free = ~scene.excluded
-    fore = ((unlike > limit) & free).astype(np.uint8)
-    hard = ((unshaded > limit) & free).astype(np.uint8)
-    fore = cv2.morphologyEx(fore, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
-    fore = cv2.morphologyEx(fore, cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8))
-    hard = cv2.morphologyEx(hard, cv2.MORPH_OPEN, np.ones((5, 5), np.uint8))
-    hard = cv2.morphologyEx(hard, cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8))
-    width = 2 * max(1, round(settings.thin_fraction * max(rows, cols) / 2)) + 1
-    thick = cv2.morphologyEx(hard, cv2.MORPH_OPEN, np.ones((width, width), np.uint8))
-    markers = np.zeros((rows, cols), np.int32)
-    kept = 0
-
-    def mark(seeds: NDArray[np.uint8], only: BoolMask | None) -> None:
-        nonlocal kept
-        count, labels, stats, _ = cv2.connectedComponentsWithStats(seeds, connectivity=4)
-        for k in range(1, count):
-            if stats[k, cv2.CC_STAT_AREA] < smallest:
-                continue
-            body = (labels == k).astype(np.uint8)
-            if only is not None and (body.astype(bool) & only).any():
-                continue
-            core = cv2.erode(body, np.ones((5, 5), np.uint8))
-            if core.sum() < 0.2 * smallest:
-                core = body
-            kept += 1
-            markers[core > 0] = kept + 1
-
-    mark(thick, None)
-    taken = markers > 0
-    mark(cv2.morphologyEx(fore, cv2.MORPH_OPEN, np.ones((width, width), np.uint8)), taken)
-    near = cv2.dilate(fore, np.ones((9, 9), np.uint8)) > 0
-    markers[(~near) | scene.excluded] = 1
-    return markers, kept

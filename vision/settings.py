@@ -36,11 +36,11 @@ class PhotoSettings:
 class CardSettings:
     """Finding the reference card."""
 
-    detect_long_side_px: tuple[int, ...] = (1400, 2800)
+    detect_long_side_px: tuple[int, ...] = (1000, 2000)
     """Long sides of the reduced pictures in which markers are looked for, pixels, tried in turn until a
-    whole card is found. An 18 mm marker then has 3 px modules in a photo 0.9 m, then 1.8 m wide."""
-    first_quad_side_fraction: float = 0.008
-    """Smallest marker side looked for, fraction of the picture's long side (11 px of 1400: 2 px a module)."""
+    whole card is found. An 18 mm marker has 2.5 px modules there in photos 1.2 m, then 2.4 m wide."""
+    first_quad_side_fraction: float = 0.01
+    """Smallest marker side looked for, fraction of the picture's long side (10 px of 1000)."""
     threshold_windows_px: tuple[int, int] = (5, 23)
     """The two windows, pixels of the reduced picture, against whose mean a pixel is called ink or paper:
     the small one for small markers, the large one where blur or a wide module fills the small one."""
@@ -358,10 +358,24 @@ class TileSettings:
     """In a close-up no part stands out that is larger than this fraction of the frame."""
     most_crumbs: int = 3
     """More small parts than this, and nothing else, are a scene without a piece."""
-    split_factors: tuple[float, ...] = (1.5, 2.2, 3.2, 4.5)
+    split_factors: tuple[float, ...] = (1.0, 1.5, 2.2, 3.2, 4.5)
     """Where shadow joins pieces, the limit is raised by these factors in turn to part them."""
     split_cover: float = 0.4
     """As long as what is left covers this share of the joined part."""
+    split_gain: float = 1.1
+    """A higher limit must put this many times more into four-sided parts: it also eats at their edges."""
+    sharp_edge: float = 5.0
+    """Colour change of an edge that counts as fully sharp, CIELAB units a finding pixel."""
+    sharp_enough: float = 0.75
+    """A four-sided part with sides this sharp needs no splitting."""
+    shadow_reach: float = 0.4
+    """How far inside a soft side a sharp one is looked for, fraction of the piece."""
+    sharp_side: float = 0.72
+    """Mean sharpness along a side (0..1) from which it counts as sharp."""
+    shadow_darker: float = 2.0
+    """A shadow is at least this much darker than the table outside it, L*."""
+    soft_side: float = 0.45
+    """Mean sharpness of a side under which it may be the edge of a shadow of any tint."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -458,18 +472,16 @@ class MarkSettings:
     """Smallest mark diameter in blur standard deviations: a blurred dot of that size has lost its rim."""
     largest_fraction: float = 0.2
     """Largest mark diameter, fraction of the surface's shorter side: a larger patch is not one mark."""
-    response_mads: float = 5.0
-    """Candidate threshold, robust standard deviations of the response; low, the classifier decides."""
-    response_lightness: float = 0.8
-    """Least filter response of a candidate, L* units: half of a just visible difference on JPEG noise."""
-    surround_sigmas: float = 4.0
-    """Half side of the square a peak is compared with, in filter radii."""
-    own_share: float = 0.03
-    """Share of its own height a lone peak adds to the mean of that square, taken off again."""
-    most_at_level: int = 350
-    """Candidates kept at each size level (a factor of 2), those that stand out most first."""
-    most_candidates: int = 1200
-    """Candidates kept in all: bounds the time on textured surfaces."""
+    response_mads: float = 3.0
+    """Height from which a filter's peak is looked at, robust standard deviations; low, the screen decides."""
+    response_lightness: float = 0.5
+    """Least height of a peak, L* units: below it lies JPEG noise."""
+    most_peaks: int = 3000
+    """Peaks looked at for each filter and size, highest first: bounds the time on textured surfaces."""
+    screen_odds: float = -5.0
+    """Log odds of the screen below which a peak gets no close look; keeps 99 % of true marks on the renders."""
+    most_candidates: int = 600
+    """Candidates that get a close look, likeliest first: bounds the time on textured surfaces."""
     least_probability: float = 0.5
     """A mark is reported when its kinds together are at least this likely; tuned on the tuning renders."""
 

@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.outline import contour_of, fit_quad, order_corners, polygon_area, refine_quad, snap_contour
+from vision.outline import contour_of, order_corners, polygon_area, refine_quad, snap_contour
 from vision.reading import Subject
 from vision.segment import Region, Scene, find_regions, prepare_scene
 from vision.settings import TileSettings
@@ -72,39 +72,20 @@ def _opened(mask: BoolMask, settings: TileSettings) -> BoolMask:
     return np.asarray(labels == largest, dtype=np.bool_)
 
 
-def _as_tile(pixels: ByteImage, region: Region, scale: float, settings: TileSettings) -> tuple[Piece, bool]:
-    """Outline a region as a flat tile; the second value is True when four straight sides describe it."""
-    mask = _opened(_filled(region.mask), settings)
-    quad, fill, straight = fit_quad(mask)
+def _as_tile(pixels: ByteImage, region: Region, scale: float, settings: TileSettings) -> Piece:
+    """Outline a region as a flat tile: by four straight sides where it has them, else by its own curve."""
     step = 1.0 / scale
-    to_photo = (quad + 0.5) * step - 0.5
-    four_sided = (
-        fill >= settings.quad_fill and straight >= settings.quad_straight and _upright(quad, settings)
-    )
-    if four_sided:
+    cut = region.touches_border
+    if region.quad is not None:
+        to_photo = (region.quad + 0.5) * step - 0.5
         corners, support = refine_quad(pixels, to_photo, 4.0 * step, settings)
         if step > 1.5:
             corners, support = refine_quad(pixels, corners, max(3.0, 1.2 * step), settings)
-        piece = Piece(
-            Subject.TILE, corners, corners, edge_cut=region.touches_border, support=float(np.mean(support))
-        )
-        return piece, True
+        return Piece(Subject.TILE, corners, corners, edge_cut=cut, support=float(np.mean(support)))
+    mask = _opened(_filled(region.mask), settings)
     outline = snap_contour(pixels, (contour_of(mask) + 0.5) * step - 0.5, 3.0 * step, settings)
     box = cv2.boxPoints(cv2.minAreaRect(outline.astype(np.float32))).astype(np.float64)
-    return Piece(Subject.TILE, outline, order_corners(box), edge_cut=region.touches_border), False
-
-
-def _upright(quad: Points, settings: TileSettings) -> bool:
-    """Tell whether four corners could be a rectangle's, seen at a phone's usual tilt."""
-    edges = np.roll(quad, -1, axis=0) - quad
-    length = np.hypot(edges[:, 0], edges[:, 1])
-    if length.min() < 4:
-        return False
-    for k in range(2):
-        if max(length[k], length[k + 2]) > settings.quad_side_ratio * min(length[k], length[k + 2]):
-            return False
-    cosine = (edges * np.roll(edges, 1, axis=0)).sum(axis=1) / (length * np.roll(length, 1))
-    return bool(np.abs(cosine).max() <= settings.quad_most_cosine)
+    return Piece(Subject.TILE, outline, order_corners(box), edge_cut=cut)
 
 
 def _as_ware(pixels: ByteImage, scene: Scene, region: Region, settings: TileSettings) -> Piece:
@@ -181,11 +162,10 @@ def find_pieces(
         if largest < settings.patch_largest_piece and len(regions) > settings.most_crumbs:
             return ()
     pieces: list[Piece] = []
-    tiles = [_as_tile(pixels, region, scene.scale, settings) for region in regions]
-    flat = flat or any(four_sided for _, four_sided in tiles)
-    for region, (tile, four_sided) in zip(regions, tiles, strict=True):
-        if subject is Subject.TILE or (subject is None and four_sided):
-            pieces.append(tile)
+    flat = flat or any(region.quad is not None for region in regions)
+    for region in regions:
+        if subject is Subject.TILE or (subject is None and region.quad is not None):
+            pieces.append(_as_tile(pixels, region, scene.scale, settings))
         elif subject is Subject.WARE or not flat:
             pieces.append(
                 replace(
@@ -193,7 +173,7 @@ def find_pieces(
                 )
             )
         else:
-            pieces.append(replace(tile, guessed=True))
+            pieces.append(replace(_as_tile(pixels, region, scene.scale, settings), guessed=True))
     pieces = _without_strays(pieces, settings)
     return tuple(reading_order(pieces))
 
