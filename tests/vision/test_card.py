@@ -187,6 +187,7 @@ def test_paper_places_hold_no_print() -> None:
             assert (part == grey_code(96.0)).all(), f"{layout.name} {rect}"
 
 
+@pytest.mark.benchmark
 def test_twelve_megapixels_are_searched_quickly() -> None:
     shot = Shot(15.0, 12.0, 0.14, rows=1500, cols=2000)
     homography = pose(shot, A6.width_mm, A6.height_mm)

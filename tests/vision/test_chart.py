@@ -199,6 +199,7 @@ def test_no_chart_is_claimed_on_photos_without_one(path: Path) -> None:
     assert find_chart(load_photo(path).pixels) is None
 
 
+@pytest.mark.benchmark
 def test_search_without_a_chart_is_quick() -> None:
     drawn = draw_photo(Scene(tiles=(DrawnTile(120.0, 75.0),), rows=900, cols=1200, mm_per_px=0.25))
     pixels = cv2.resize(drawn.pixels, (4000, 3000), interpolation=cv2.INTER_CUBIC)
