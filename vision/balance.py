@@ -39,6 +39,7 @@ class Correction:
     flags : COLOUR_UNCORRECTED, CHART_NOT_TRUSTED, UNEVEN_LIGHT
     fit : the numbers, None for no correction
     shade_limits : largest factors by which shading is evened out: of brightness, of one channel
+    shade_reach : shares of the slope believed beyond the card, towards its bright and its dark side
     """
 
     kind: CalibrationKind
@@ -49,6 +50,7 @@ class Correction:
     flags: tuple[Flag, ...]
     fit: Fit | None
     shade_limits: tuple[float, float]
+    shade_reach: tuple[float, float]
 
 
 def fit_correction(
@@ -84,7 +86,7 @@ def fit_correction(
         if fit is not None:
             return _correction(CalibrationKind.CARD, fit, card.corners_px, flags, balance)
     flags.append(Flag.COLOUR_UNCORRECTED)
-    return Correction(CalibrationKind.NONE, "none", None, None, 0, tuple(flags), None, (1.0, 1.0))
+    return Correction(CalibrationKind.NONE, "none", None, None, 0, tuple(flags), None, (1.0, 1.0), (0.0, 0.0))
 
 
 def _card_shade(card: FoundCard | None, chart: FoundChart, settings: BalanceSettings) -> Shade | None:
@@ -107,11 +109,16 @@ def _correction(
     gain = fit.shade.gain(corners[:, 0], corners[:, 1], 10.0, 10.0)[:, 1]
     if float(gain.max() / gain.min()) > settings.uneven_ratio:
         flags.append(Flag.UNEVEN_LIGHT)
-    return Correction(kind, fit.model, fit.residual, fit.left_out, fit.used, tuple(flags), fit, limits)
+    return Correction(
+        kind, fit.model, fit.residual, fit.left_out, fit.used, tuple(flags), fit, limits, settings.shade_reach
+    )
 
 
 def shading_gain(correction: Correction, x_px: Any, y_px: Any) -> NDArray[np.float32]:
-    """Give the factors that make up for the light's fall at places in the photo.
+    """Give the factors that make up for the light's fall at places beside the card.
+
+    The card's slope is believed only in part beyond the card (`BalanceSettings.shade_reach`); the exact
+    slope over the card or chart itself is `correction.fit.shade`.
 
     Parameters
     ----------
@@ -120,11 +127,15 @@ def shading_gain(correction: Correction, x_px: Any, y_px: Any) -> NDArray[np.flo
 
     Returns
     -------
-    (..., 3) float32 for R, G and B; 1 at the chart's or card's middle, and everywhere without a correction
+    (..., 3) float32 for R, G and B; 1 at the card's middle, and everywhere without a card's correction
     """
-    if correction.fit is None:
+    if correction.fit is None or correction.kind is not CalibrationKind.CARD:
         return np.ones((*np.shape(x_px), 3), dtype=np.float32)
-    return correction.fit.shade.gain(x_px, y_px, *correction.shade_limits)
+    slope = np.log(correction.fit.shade.gain(x_px, y_px, *correction.shade_limits))
+    bright, dark = correction.shade_reach
+    # a gain below 1 lies towards the light
+    reach = np.where(slope.mean(axis=-1, keepdims=True) < 0.0, bright, dark)
+    return np.asarray(np.exp(slope * reach), dtype=np.float32)
 
 
 def correct_linear(correction: Correction, linear_rgb: NDArray[Any], gain: Any = 1.0) -> NDArray[np.float32]:

@@ -117,9 +117,9 @@ def test_shading_across_the_chart_is_told_from_colour() -> None:
     assert uneven.flags == (Flag.UNEVEN_LIGHT,)
     assert uneven.residual_delta_e_00 < 1.0
     # 35 % lost over 500 px: a place at the right edge needs 1/0.65 times the light of one at the left
-    left, right = shading_gain(uneven, np.array([100.0, 600.0]), np.array([200.0, 200.0]))
+    left, right = uneven.fit.shade.gain(np.array([100.0, 600.0]), np.array([200.0, 200.0]), 2.0, 1.2)
     assert right / left == pytest.approx(np.full(3, 1 / 0.65), rel=0.03)
-    assert shading_gain(flat, 300.0, 200.0) == pytest.approx(np.ones(3), abs=0.02)
+    assert (shading_gain(uneven, 900.0, 200.0) == 1).all(), "a chart's slope is not believed beyond it"
 
 
 def test_clipped_and_covered_patches_are_left_out() -> None:
@@ -164,8 +164,14 @@ def test_the_card_tells_how_the_light_falls() -> None:
     assert Flag.UNEVEN_LIGHT in correction.flags
     # flat_photo's light: exp(ln(1 - shade) (0.8 x + 0.6 y + 0.5)), x and y from -0.5 to 0.5
     wanted = np.exp(-np.log1p(-0.6) * 0.8 * 200 / 1100)
-    ratio = shading_gain(correction, 650.0, 400.0) / shading_gain(correction, 450.0, 400.0)
+    shade = correction.fit.shade
+    ratio = shade.gain(650.0, 400.0, 2.0, 1.2) / shade.gain(450.0, 400.0, 2.0, 1.2)
     assert ratio == pytest.approx(np.full(3, wanted), rel=0.02)
+    # light falls to the right: towards the bright left half of the slope is believed, to the right less
+    left, right = shading_gain(correction, np.array([450.0, 650.0]), np.array([400.0, 400.0]))
+    bright, dark = BalanceSettings().shade_reach
+    assert left == pytest.approx(shade.gain(450.0, 400.0, 2.0, 1.2) ** bright, rel=1e-3)
+    assert right == pytest.approx(shade.gain(650.0, 400.0, 2.0, 1.2) ** dark, rel=1e-3)
 
 
 def test_a_lamp_on_one_side_and_a_window_on_the_other() -> None:
@@ -179,7 +185,7 @@ def test_a_lamp_on_one_side_and_a_window_on_the_other() -> None:
     lab = np.array([[55.0, -14.0, 8.0], [74.0, -8.0, 22.0]])
     for x_px, place in ((60.0, -0.445), (1040.0, 0.445)):
         seen = lab_to_linear(lab) * 0.75 * np.exp(place * np.array([-0.24, 0.0, 0.24]))
-        put_right = correct_linear(correction, seen, shading_gain(correction, x_px, 400.0))
+        put_right = correct_linear(correction, seen, correction.fit.shade.gain(x_px, 400.0, 1.5, 1.2))
         assert delta_e_00(linear_to_lab(put_right), lab).max() < 2.0
         plain = correct_linear(correction, seen)
         assert delta_e_00(linear_to_lab(plain), lab).min() > 2.5
