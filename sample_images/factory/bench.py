@@ -30,10 +30,15 @@ Frame = tuple[float, float, float, float]
 
 
 def table_item(
-    rng: np.random.Generator, kind: str, span_mm: float, centre: NDArray[np.float64], size_px: int
+    rng: np.random.Generator,
+    kind: str,
+    span_mm: float,
+    centre: NDArray[np.float64],
+    size_px: int,
+    wear: float = 1.0,
 ) -> Item:
     """Give the table: a square of `span_mm` about `centre`, its texture turned a little."""
-    colour, rough = table_texture(rng, kind, size_px, span_mm)
+    colour, rough = table_texture(rng, kind, size_px, span_mm, wear)
     mesh = sheet_mesh(span_mm, span_mm, np.zeros((2, 2), np.float32))
     turn = float(rng.uniform(-12, 12)) if rng.random() < 0.7 else 0.0
     corner = np.array(

@@ -50,6 +50,7 @@ def place_marks(
     box: Box,
     mm_per_px: float,
     clustered: bool,
+    tries: int = 12,
 ) -> list[Mark]:
     """Place marks in a box so that none overlap; ones that find no room are left out."""
     left, top, right, low = box
@@ -58,7 +59,7 @@ def place_marks(
     placed: list[Mark] = []
     for kind in kinds:
         diameter = _diameter(rng, kind, mm_per_px)
-        for _ in range(12):
+        for _ in range(tries):
             if clustered and rng.random() < 0.8:
                 hub = hubs[int(rng.integers(len(hubs)))]
                 x, y = rng.normal(hub[0], reach), rng.normal(hub[1], reach)

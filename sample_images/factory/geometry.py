@@ -170,7 +170,11 @@ def tube_mesh(path: NDArray[np.float64], wide_mm: float, thick_mm: float) -> Mes
     count = 24
     tangent = np.gradient(path, axis=0)
     tangent /= np.linalg.norm(tangent, axis=1, keepdims=True)
-    side = np.cross(tangent, np.array([0.0, 0.0, 1.0])).mean(axis=0, keepdims=True)
+    side = np.cross(tangent, np.array([0.0, 0.0, 1.0]))
+    side *= np.where(side @ side[0] < 0, -1.0, 1.0)[
+        :, None
+    ]  # a handle leaves and comes back: one side all along
+    side = side.mean(axis=0, keepdims=True)
     if np.linalg.norm(side) < 1e-3:
         side = np.array([[1.0, 0.0, 0.0]])
     side = np.repeat(side / np.linalg.norm(side), len(path), axis=0)

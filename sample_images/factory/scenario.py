@@ -83,7 +83,7 @@ def _faults_of(wanted: Mapping[str, Any], specks_per_cm2: float) -> DrawFaults:
         rng.shuffle(kinds)
         area = (box[2] - box[0]) * (box[3] - box[1])
         kinds += ["speck"] * rng.poisson(specks_per_cm2 * area / 100)
-        marks = place_marks(rng, kinds, box, 0.75 * mm_per_px, len(kinds) > 14)
+        marks = place_marks(rng, kinds, box, 0.75 * mm_per_px, len(kinds) > 14, 80)
         craze, crawl = wanted.get("crazing"), wanted.get("crawling")
         crazing = crawling = None
         if craze:
@@ -159,7 +159,7 @@ def _flat_photo(
     )
     scale = camera.centre_mm_per_px
     span = float(np.hypot(right - left, top - low) * 2.4 + 60)
-    items = [bench.table_item(rng, photo["table"], span, camera.target, 3200)]
+    items = [bench.table_item(rng, photo["table"], span, camera.target, 3200, 0.3)]
     for index, (tile, frame, size) in enumerate(zip(tiles, placed.tiles, sizes, strict=True)):
         body, glaze, specks = _materials(scenario, tile)
         bare = float(rng.uniform(0.13, 0.17))
@@ -211,7 +211,7 @@ def plan_of(scenario: Mapping[str, Any], index: int, seed: tuple[int, ...]) -> P
         if subject == "patch":
             camera, items = patch_plan(rng, size_px, body, glaze, faults, 0.03)
         else:
-            camera, items, _, _ = ware_plan(rng, size_px, body, glaze, faults, "mug", photo["table"])
+            camera, items, _, _ = ware_plan(rng, size_px, body, glaze, faults, "mug", photo["table"], 0.3)
         for item in items:
             if item.surface is not None:
                 item.surface.truth["code"] = tile["code"]

@@ -14,7 +14,7 @@ TABLES = ("wood", "slate", "newsprint", "cloth", "board", "plaster", "plywood")
 
 
 def _wood(
-    rng: np.random.Generator, size: int, texel: float, light: tuple[float, float]
+    rng: np.random.Generator, size: int, texel: float, light: tuple[float, float], wear: float
 ) -> tuple[Field, Field]:
     along = smooth_noise(rng, (size, size), 260 / texel, 18 / texel)
     fine = smooth_noise(rng, (size, size), 60 / texel, 0.5 / texel) * 0.5 + smooth_noise(
@@ -28,7 +28,7 @@ def _wood(
     pitch = rng.uniform(70, 140)
     seam = np.abs((y + rng.uniform(0, pitch)) % pitch - pitch / 2) < 0.5
     seams += seam
-    worn = np.clip(fractal(rng, (size, size), 35 / texel, 4) - 1.0, 0, 2) * rng.uniform(0, 0.35)
+    worn = np.clip(fractal(rng, (size, size), 35 / texel, 4) - 1.0, 0, 2) * rng.uniform(0, 0.35) * wear
     tone = tone - 0.9 * seams
     colour = lab_to_linear(base)[None, None] * np.exp(tone)[..., None].astype(np.float32)
     clay = np.array([0.52, 0.46, 0.39], dtype=np.float32)
@@ -58,6 +58,8 @@ def _newsprint(rng: np.random.Generator, size: int, texel: float) -> tuple[Field
     span = size * texel
     for left in np.arange(-rng.uniform(0, column_mm), span, column_mm + 5):
         y = rng.uniform(0, 8)
+        edge = max(0, int(left / texel))
+        column = np.ascontiguousarray(page[:, edge : max(edge + 1, int((left + column_mm) / texel))])
         while y < span:
             if rng.random() < 0.05:
                 high, letters = rng.uniform(8, 14), 7
@@ -66,9 +68,9 @@ def _newsprint(rng: np.random.Generator, size: int, texel: float) -> tuple[Field
             text = "".join(rng.choice(list("aeionrstlcdm upgbh"), letters))
             scale = high / texel / 22.0
             cv2.putText(
-                page,
+                column,
                 text,
-                (int(left / texel), int((y + high) / texel)),
+                (int(left / texel) - edge, int((y + high) / texel)),
                 cv2.FONT_HERSHEY_COMPLEX,
                 scale,
                 64,
@@ -76,6 +78,7 @@ def _newsprint(rng: np.random.Generator, size: int, texel: float) -> tuple[Field
                 cv2.LINE_AA,
             )
             y += high * 1.6
+        page[:, edge : edge + column.shape[1]] = column
     show = page.astype(np.float32) / 255.0
     paper = lab_to_linear((rng.uniform(76, 86), rng.normal(0.5, 1), rng.uniform(4, 10)))
     tone = 1 + 0.03 * fractal(rng, (size, size), 3 / texel, 3)
@@ -119,7 +122,7 @@ def _plaster(rng: np.random.Generator, size: int, texel: float) -> tuple[Field, 
     return base * np.exp(tone - 1.2 * pores - scuffs)[..., None], np.full((size, size), 0.9, np.float32)
 
 
-def _marked(rng: np.random.Generator, colour: Field, wave_px: int) -> Field:
+def _marked(rng: np.random.Generator, colour: Field, wave_px: int, wear: float) -> Field:
     """Lay the wear of a bench over a table: cup rings, pencil lines, clay dust."""
     size = colour.shape[0]
     ink = np.zeros((size, size), np.float32)
@@ -148,12 +151,14 @@ def _marked(rng: np.random.Generator, colour: Field, wave_px: int) -> Field:
     film = fractal(rng, (size, size), size / 4, 8, 0.72) + 0.5 * smooth_noise(
         rng, (size, size), size / 3, size / 90
     )
-    dust = np.clip(film - 0.5, 0, 2)[..., None] * rng.uniform(0, 0.13)
+    dust = np.clip(film - 0.5, 0, 2)[..., None] * rng.uniform(0, 0.13) * wear
     clay = np.array([0.55, 0.50, 0.44], dtype=np.float32)
     return np.asarray(colour * (1 - ink[..., None]) * (1 - dust) + clay * dust, dtype=np.float32)
 
 
-def table_texture(rng: np.random.Generator, kind: str, size_px: int, span_mm: float) -> tuple[Field, Field]:
+def table_texture(
+    rng: np.random.Generator, kind: str, size_px: int, span_mm: float, wear: float = 1.0
+) -> tuple[Field, Field]:
     """Paint a table.
 
     Parameters
@@ -162,6 +167,7 @@ def table_texture(rng: np.random.Generator, kind: str, size_px: int, span_mm: fl
     kind : one of `TABLES`
     size_px : side of the square texture
     span_mm : side of the table it covers
+    wear : how much dried clay lies on it, 1 a dusty bench
 
     Returns
     -------
@@ -170,7 +176,7 @@ def table_texture(rng: np.random.Generator, kind: str, size_px: int, span_mm: fl
     """
     texel = span_mm / size_px
     if kind in ("wood", "plywood"):
-        colour, rough = _wood(rng, size_px, texel, (32, 62) if kind == "wood" else (68, 82))
+        colour, rough = _wood(rng, size_px, texel, (32, 62) if kind == "wood" else (68, 82), wear)
         rough = np.broadcast_to(rough, (size_px, size_px)).astype(np.float32)
     else:
         paint = {
@@ -181,7 +187,7 @@ def table_texture(rng: np.random.Generator, kind: str, size_px: int, span_mm: fl
             "plaster": _plaster,
         }
         colour, rough = paint[kind](rng, size_px, texel)
-    colour = _marked(rng, np.asarray(colour, dtype=np.float32), max(4, size_px // 60))
+    colour = _marked(rng, np.asarray(colour, dtype=np.float32), max(4, size_px // 60), wear)
     if rng.random() < 0.5 and kind in ("wood", "plywood", "cloth"):
         colour, rough = np.ascontiguousarray(np.rot90(colour)), np.ascontiguousarray(np.rot90(rough))
     return np.clip(colour, 0.003, 0.92).astype(np.float32), rough

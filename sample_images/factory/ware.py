@@ -71,6 +71,7 @@ def ware_plan(
     draw_faults: DrawFaults,
     kind: str | None = None,
     table: str | None = None,
+    wear: float = 1.0,
 ) -> tuple[Camera, list[Item], CardLayout | None, Print]:
     """Draw a photo of a mug or bowl.
 
@@ -82,6 +83,7 @@ def ware_plan(
     draw_faults : asked for what is wrong with the wall
     kind : mug or bowl, None to draw it (then a card may lie beside it too)
     table : one of `TABLES`, None to draw it
+    wear : of the table, see `table_texture`
 
     Returns
     -------
@@ -148,7 +150,7 @@ def ware_plan(
             [reach * np.cos(side), reach * np.sin(side), high * 0.5 + high * 0.33 * np.sin(bow)]
         )
         items.append(Item("handle", tube_mesh(path, 15.0, 7.5), surface.canvas.colour, surface.canvas.rough))
-    items.append(bench.table_item(rng, table or str(rng.choice(TABLES)), 1500.0, np.zeros(3), 2048))
+    items.append(bench.table_item(rng, table or str(rng.choice(TABLES)), 1500.0, np.zeros(3), 2048, wear))
     printing = Print.of(rng)
     if card:
         frame = (-top - 105.0, -top * 0.2 - 20, 0.25, float(rng.normal(0, 8)))
