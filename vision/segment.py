@@ -47,6 +47,7 @@ class Region:
     loose : (rows, cols) bool, all that is unlike the table round it, shadow and thin parts included
     shadow : (rows, cols) bool, where a shadow on the table would look the same
     quad : (4, 2) corners where four straight sides bound it, else None
+    sharpness : how sharp those sides are, 0..1
     area_px : pixels of `mask`
     contrast : median distance from the table's colours, table spreads
     touches_border : True when the frame cuts it
@@ -56,6 +57,7 @@ class Region:
     loose: BoolMask
     shadow: BoolMask
     quad: NDArray[np.float64] | None
+    sharpness: float
     area_px: int
     contrast: float
     touches_border: bool
@@ -263,6 +265,8 @@ def find_regions(scene: Scene, settings: TileSettings) -> tuple[Region, ...]:
         inside = parts[mask > 0]
         most = int(np.bincount(inside[inside > 0], minlength=1).argmax()) if (inside > 0).any() else 0
         loose = (mask > 0) | ((parts == most) & (most > 0))
-        found.append(Region(mask.astype(bool), loose, shadow, seed.quad, area, contrast, edge))
+        found.append(
+            Region(mask.astype(bool), loose, shadow, seed.quad, seed.sharpness, area, contrast, edge)
+        )
     found.sort(key=lambda r: -r.area_px)
     return tuple(found[: settings.most_pieces])

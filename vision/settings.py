@@ -542,6 +542,8 @@ class CrawlingSettings:
     """A patch larger than this share of the piece is its ground, not a patch."""
     foot_band: float = 0.04
     """Depth of the band along a side in which a bare foot is looked for, fraction of the piece."""
+    foot_px: int = 60
+    """A foot of this many pixels of the working size tells the clay's colour; patches then follow the mask."""
     foot_along: float = 0.3
     """Share of a side that must be bare for it to be a foot, where drips may cover the rest."""
     least_probability: float = 0.5

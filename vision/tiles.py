@@ -126,6 +126,12 @@ def _looks_like_glaze(scene: Scene, settings: TileSettings) -> bool:
     )
 
 
+def _is_glare(scene: Scene, region: Region, settings: TileSettings) -> bool:
+    """Tell whether a region is the reflection of a lamp in a close-up: much of it fills the sensor."""
+    full = scene.lab[..., 0][region.mask] > settings.glint_white_lightness - 3.0
+    return float(full.mean()) > settings.glare_full_share
+
+
 def find_pieces(
     pixels: ByteImage,
     keep_out: list[Points],
@@ -153,8 +159,13 @@ def find_pieces(
     scene = prepare_scene(pixels, keep_out, settings)
     regions = find_regions(scene, settings)
     frame = float(scene.lab.shape[0] * scene.lab.shape[1])
-    if subject is None and not flat:
-        largest = max((r.area_px for r in regions), default=0) / frame
+    least = settings.lone_fraction * frame
+    sharp = any(r.sharpness >= settings.lone_sharpness and r.area_px >= least for r in regions)
+    if sharp:  # beside a clear tile, what has no straight sides and runs out of the frame is table
+        regions = tuple(r for r in regions if r.quad is not None or not r.touches_border)
+    if subject is None and not flat and not sharp:
+        solid = [r for r in regions if not _is_glare(scene, r, settings)]
+        largest = max((r.area_px for r in solid), default=0) / frame
         if largest > settings.patch_cover:
             return (whole_frame(pixels, guessed=False),)
         if largest < settings.patch_largest_piece and _looks_like_glaze(scene, settings):
@@ -162,9 +173,10 @@ def find_pieces(
         if largest < settings.patch_largest_piece and len(regions) > settings.most_crumbs:
             return ()
     pieces: list[Piece] = []
-    flat = flat or any(region.quad is not None for region in regions)
+    flat = flat or sharp
     for region in regions:
-        if subject is Subject.TILE or (subject is None and region.quad is not None):
+        four_sided = flat and region.quad is not None
+        if subject is Subject.TILE or (subject is None and four_sided):
             pieces.append(_as_tile(pixels, region, scene.scale, settings))
         elif subject is Subject.WARE or not flat:
             pieces.append(
