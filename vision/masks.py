@@ -94,26 +94,34 @@ def _bare_end(
 ) -> BoolMask | None:
     """Look for a strip of bare clay at an end of the piece; None when no end looks like one."""
     best, found = settings.bare_least_score, None
-    turns = (2,) if subject is Subject.WARE else (0, 1, 2, 3)
-    for turn in turns:
-        view = np.rot90(lab, turn)
-        face = np.rot90(inside & ~glint, turn)
-        rows = face.sum(axis=1)
-        used = rows > 0.25 * rows.max() if rows.size and rows.max() else np.zeros(0, bool)
-        if used.sum() < 12:
+    most = settings.bare_most_of_ware if subject is Subject.WARE else settings.bare_most
+    masked = np.where((inside & ~glint)[..., None], lab, np.float32(np.nan))
+    for axis, turns in ((1, (0, 2)), (0, (1, 3))):
+        counts = (inside & ~glint).sum(axis=axis)
+        used = np.flatnonzero(counts > 0.25 * max(1, counts.max()))
+        if used.size < 12:
             continue
-        first, last = int(np.argmax(used)), len(used) - int(np.argmax(used[::-1]))
-        profile = np.array(
-            [np.median(view[r][face[r]], axis=0) if rows[r] else (0, 0, 0) for r in range(first, last)]
-        )
-        profile = cv2.blur(profile.astype(np.float32).reshape(-1, 1, 3), (1, 3)).reshape(-1, 3)
-        most = settings.bare_most_of_ware if subject is Subject.WARE else settings.bare_most
-        score, split = _split_score(profile, most, settings)
-        if score > best:
-            edge = first + split
-            strip = np.zeros(face.shape, dtype=np.bool_)
-            strip[:edge] = np.rot90(inside, turn)[:edge]
-            best, found = score, np.rot90(strip, -turn)
+        first, last = int(used[0]), int(used[-1]) + 1
+        lines = masked[first:last] if axis == 1 else masked[:, first:last].transpose(1, 0, 2)
+        lines = np.where((counts[first:last] > 0)[:, None, None], lines, np.float32(0.0))
+        profile = np.nanmedian(lines, axis=1).astype(np.float32)
+        profile = cv2.blur(profile.reshape(-1, 1, 3), (1, 3)).reshape(-1, 3)
+        for turn in turns:
+            # turn 0: from the top, 1: from the right, 2: from the bottom, 3: from the left
+            if subject is Subject.WARE and turn != 2:
+                continue
+            score, split = _split_score(profile if turn in (0, 3) else profile[::-1], most, settings)
+            if score > best:
+                strip = np.zeros(inside.shape, dtype=np.bool_)
+                if turn == 0:
+                    strip[: first + split] = True
+                elif turn == 2:
+                    strip[last - split :] = True
+                elif turn == 3:
+                    strip[:, : first + split] = True
+                else:
+                    strip[:, last - split :] = True
+                best, found = score, strip & inside
     return found
 
 
@@ -121,17 +129,22 @@ def _split_score(profile: FloatImage, widest: float, settings: TileSettings) -> 
     """Score the best split of a profile (n, 3) into a bare end (first rows) and glaze; and where."""
     n = len(profile)
     least, most = max(3, round(settings.bare_least * n)), round(widest * n)
-    best, where = 0.0, 0
-    for split in range(least, most):
-        end, rest = profile[: max(2, split - 1)], profile[split + 1 :]
-        a, b = np.median(end, axis=0), np.median(rest, axis=0)
-        within = float(np.abs(end - a).mean(axis=0).sum())
-        next_to = np.median(profile[split + 1 : split + 1 + max(3, n // 12)], axis=0)
-        gap = min(float(np.linalg.norm(a - b)), 1.5 * float(np.linalg.norm(a - next_to)))
-        score = gap / (settings.bare_spread_floor + 2.0 * within) * _clay_like(a)
-        if score > best:
-            best, where = score, split
-    return best, where
+    if most <= least:
+        return 0.0, 0
+    sums = np.concatenate([np.zeros((1, 3)), np.cumsum(profile, axis=0, dtype=np.float64)])
+    squares = np.concatenate([np.zeros((1, 3)), np.cumsum(profile.astype(np.float64) ** 2, axis=0)])
+    split = np.arange(least, most)
+    end = np.maximum(2, split - 1)
+    beside = np.minimum(split + 1 + max(3, n // 12), n)
+    a = sums[end] / end[:, None]
+    within = np.sqrt(np.maximum(squares[end] / end[:, None] - a**2, 0)).sum(axis=1)
+    rest = (sums[n] - sums[split + 1]) / (n - split - 1)[:, None]
+    near = (sums[beside] - sums[split + 1]) / (beside - split - 1)[:, None]
+    gap = np.minimum(np.linalg.norm(a - rest, axis=1), 1.5 * np.linalg.norm(a - near, axis=1))
+    clay = np.array([_clay_like(colour) for colour in a])
+    score = gap / (settings.bare_spread_floor + 2.0 * within) * clay
+    k = int(np.argmax(score))
+    return float(score[k]), int(split[k])
 
 
 def _clay_like(strip: NDArray[np.float32]) -> float:
