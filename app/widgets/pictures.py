@@ -18,7 +18,6 @@ __all__ = ["jpeg_bytes", "marked_view", "outlined_photo", "small_copy"]
 
 _PREVIEW_SIDE_PX = 1100
 _MARK_GAP_PX = 3
-_RING_GAP_PX = 5
 _LABEL_PX = 26
 _MARK_VIEW_SIDE_PX = 1400
 
@@ -102,15 +101,15 @@ def marked_view(data: bytes, marks: Sequence[Mark], kinds: Collection[str]) -> b
 
 
 def _ring(draw: ImageDraw.ImageDraw, kind: str, x: float, y: float, r: float) -> None:
-    """Draw one mark's sign in its colour between two white hairs: ring, double ring, square or diamond."""
+    """Draw one mark's sign in its colour within a white hair: ring, thick ring, square or diamond."""
     ink = MARK_COLOURS[kind]
-    for grow in (0, _RING_GAP_PX) if kind == "blister" else (0,):
-        for outer, colour, width in ((r + grow + 1, "#ffffff", 4), (r + grow, ink, 2)):
-            box = (x - outer, y - outer, x + outer, y + outer)
-            if kind == "crater":
-                draw.rectangle(box, outline=colour, width=width)
-            elif kind == "speck":
-                points = [(x, y - outer), (x + outer, y), (x, y + outer), (x - outer, y)]
-                draw.polygon(points, outline=colour, width=width)
-            else:
-                draw.ellipse(box, outline=colour, width=width)
+    thick = 4 if kind == "blister" else 2
+    for outer, colour, width in ((r + 1, "#ffffff", thick + 2), (r, ink, thick)):
+        box = (x - outer, y - outer, x + outer, y + outer)
+        if kind == "crater":
+            draw.rectangle(box, outline=colour, width=width)
+        elif kind == "speck":
+            points = [(x, y - outer), (x + outer, y), (x, y + outer), (x - outer, y)]
+            draw.polygon(points, outline=colour, width=width)
+        else:
+            draw.ellipse(box, outline=colour, width=width)

@@ -136,7 +136,7 @@ def density_words(density: Mapping[str, float | None], counts: Mapping[str, int]
         if value is None and found:
             bare.append(f"{found} {name}")
         elif value is not None and found:
-            words.append(f"{value:.1f} {plural(kind)} per cm² ({found} seen)")
+            words.append(f"{value:.{1 if value >= 0.1 else 2}f} {plural(kind)} per cm² ({found} seen)")
     if bare:
         words.append(f"{', '.join(bare)} seen; without scale they are not counted per cm²")
     return words or ["no marks seen"]
