@@ -59,22 +59,31 @@ def _mirrors_light(
     rows, cols = np.nonzero(mask)
     if len(rows) == 0:
         return 0.0
-    pick = np.random.default_rng(0).permutation(len(rows))[:20000]
+    scalar = mi.variant().startswith("scalar")
+    pick = np.random.default_rng(0).permutation(len(rows))[: 500 if scalar else 20000]
     rows, cols = rows[pick], cols[pick]
     gaze = sight.position[rows, cols].astype(np.float64) - plan.shot.camera.position
     gaze /= np.linalg.norm(gaze, axis=1, keepdims=True)
     normal = sight.normal[rows, cols].astype(np.float64)
     normal *= -np.sign((normal * gaze).sum(axis=1, keepdims=True))
-    leave = gaze - 2 * (gaze * normal).sum(axis=1, keepdims=True) * normal
-    start_at = sight.position[rows, cols] + 0.05 * normal
-    ray = mi.Ray3f(
-        mi.Point3f(*[start_at[:, k].astype(np.float32) for k in range(3)]),
-        mi.Vector3f(*[leave[:, k].astype(np.float32) for k in range(3)]),
-    )
+    leave = (gaze - 2 * (gaze * normal).sum(axis=1, keepdims=True) * normal).astype(np.float32)
+    origin = (sight.position[rows, cols] + 0.05 * normal).astype(np.float32)
+    if scalar:
+        light = np.array(
+            [_met(scene, mi.Ray3f(o.tolist(), d.tolist())) for o, d in zip(origin, leave, strict=True)]
+        )
+    else:
+        light = _met(scene, mi.Ray3f(mi.Point3f(*origin.T), mi.Vector3f(*leave.T)))
+    return float((0.04 * light.reshape(-1, 3).mean(axis=1) > floor).mean())
+
+
+def _met(scene: object, ray: object) -> NDArray[np.float64]:
+    """Give the light (n, 3) of the lamp, window or room that each ray meets first; black for a thing."""
     hit = scene.ray_intersect(ray)
     emitter = hit.emitter(scene)
-    light = np.asarray(emitter.eval(hit, True)).T.reshape(-1, 3).mean(axis=1)
-    return float((0.04 * light > floor).mean())
+    if emitter is None:
+        return np.zeros((1, 3))
+    return np.asarray(emitter.eval(hit, True)).T.reshape(-1, 3)
 
 
 def _write_mask(path: Path, mask: NDArray[np.bool_]) -> None:
