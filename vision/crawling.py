@@ -2,14 +2,45 @@
 
 from __future__ import annotations
 
+from functools import cache
+from pathlib import Path
+
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
+from vision.crawl_patches import PATCH_FEATURE_NAMES, Patches, find_patches
+from vision.marks.forest import Forest, forest_from_arrays
 from vision.reading import Crawling
 from vision.settings import CrawlingSettings
 from vision.surface import BoolMask, Surface
 
-__all__ = ["detect_crawling"]
+__all__ = ["MODEL_FILE", "detect_crawling", "patch_probabilities"]
+
+MODEL_FILE = Path(__file__).with_name("crawling_model.npz")
+
+
+@cache
+def _model(path: Path = MODEL_FILE) -> tuple[Forest, float, float]:
+    """Load the trees and the line that calibrates them; no pickle is read.
+
+    Raises
+    ------
+    ValueError : the file was fitted on other features.
+    """
+    with np.load(path, allow_pickle=False) as file:
+        arrays = {key: file[key] for key in file.files}
+    if tuple(str(name) for name in arrays["feature_names"]) != PATCH_FEATURE_NAMES:
+        msg = f"{path.name} was fitted on other features than are measured now; fit it again"
+        raise ValueError(msg)
+    return forest_from_arrays(arrays, "bare"), float(arrays["line"][0]), float(arrays["line"][1])
+
+
+def patch_probabilities(features: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Give each patch's probability to be crawled, (n,) float32, from (n, features)."""
+    forest, slope, offset = _model()
+    odds = slope * forest.sums(features)[:, 0] + offset
+    return np.asarray(1 / (1 + np.exp(-np.clip(odds, -12, 12))), np.float32)
 
 
 def detect_crawling(surface: Surface, settings: CrawlingSettings) -> tuple[Crawling, BoolMask]:
@@ -26,65 +57,41 @@ def detect_crawling(surface: Surface, settings: CrawlingSettings) -> tuple[Crawl
 
     Notes
     -----
-    A foot strip or wax line runs along a whole side of the piece and is not counted. A skip (missed with
-    the brush) looks alike and is counted: the lip that parts them is not judged here.
+    A foot or wax line runs along a side of the piece and is not counted. A skip (missed with the brush) looks
+    alike and may be counted. Patches under about 1 mm across are left to the marks.
     """
-    mask = np.zeros(surface.glazed.shape, bool)
-    glazed_px = int(surface.glazed.sum())
-    if glazed_px == 0 or not surface.bare.any():
-        return Crawling(False, 0.02, 0.0, 0), mask
-    if surface.mm_per_px is None:
-        smallest_px = settings.smallest_spot_fraction * glazed_px
-    else:
-        smallest_px = settings.smallest_spot_mm2 / surface.mm_per_px**2
-    bare = surface.bare & surface.piece & ~surface.glazed
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(bare.astype(np.uint8), connectivity=8)
-    ys, xs = np.nonzero(surface.piece.any(axis=1))[0], np.nonzero(surface.piece.any(axis=0))[0]
-    wide, high = int(xs[-1] - xs[0] + 1), int(ys[-1] - ys[0] + 1)
-    evidence, spots = 0.0, 0
-    kernel = np.ones((3, 3), np.uint8)
-    for k in range(1, count):
-        area = int(stats[k, cv2.CC_STAT_AREA])
-        if area < smallest_px:
-            continue
-        x, y, w, h = (int(stats[k, i]) for i in range(4))
-        touches = x <= xs[0] + 2 or y <= ys[0] + 2 or x + w >= xs[-1] - 1 or y + h >= ys[-1] - 1
-        if touches and (w > settings.strip_extent * wide or h > settings.strip_extent * high):
-            continue
-        box = np.s_[max(y - 2, 0) : y + h + 2, max(x - 2, 0) : x + w + 2]
-        patch = (labels[box] == k).astype(np.uint8)
-        around = (cv2.dilate(patch, kernel) > 0) & (patch == 0)
-        if not around.any():
-            continue
-        enclosed = float(surface.glazed[box][around].mean()) * _inside_share(surface, patch, box)
-        if enclosed < settings.enclosed_fraction:
-            continue
-        mask[box] |= patch > 0
-        spots += 1
-        evidence += enclosed * min(area / smallest_px, 6.0)
-    patches = int(mask.sum())
-    probability = float(1 - 0.98 * np.exp(-evidence / 2))
-    present = spots > 0 and probability >= settings.least_probability
-    if not present:
-        return Crawling(False, min(probability, 0.49), 0.0, 0), np.zeros_like(mask)
-    return Crawling(True, probability, patches / (glazed_px + patches), spots), mask
+    nothing = np.zeros(surface.glazed.shape, bool)
+    if not surface.glazed.any():
+        return Crawling(False, 0.02, 0.0, 0), nothing
+    patches = find_patches(surface, settings)
+    if len(patches.features) == 0:
+        return Crawling(False, 0.02, 0.0, 0), nothing
+    chance = patch_probabilities(patches.features)
+    best = float(chance.max())
+    if best < settings.least_probability:
+        return Crawling(False, best, 0.0, 0), nothing
+    mask = _grown(_painted(patches, chance >= settings.least_probability), surface)
+    spots = cv2.connectedComponents(mask.astype(np.uint8), connectivity=8)[0] - 1
+    ground = int(((surface.glazed | mask) & surface.piece).sum())
+    return Crawling(True, best, float(mask.sum()) / max(1, ground), int(spots)), mask
 
 
-def _inside_share(surface: Surface, patch: np.ndarray, box: tuple[slice, slice]) -> float:
-    """Share of the patch's outline that lies on the surface and not at the picture's border."""
-    rows, cols = surface.glazed.shape
-    edge = patch.copy()
-    edge[1:-1, 1:-1] &= (cv2.erode(patch, np.ones((3, 3), np.uint8), borderValue=0)[1:-1, 1:-1] == 0).astype(
-        np.uint8
-    )
-    outline = int(edge.sum())
-    cut = 0
-    if box[0].start == 0:
-        cut += int(patch[0].sum())
-    if box[1].start == 0:
-        cut += int(patch[:, 0].sum())
-    if box[0].stop >= rows:
-        cut += int(patch[-1].sum())
-    if box[1].stop >= cols:
-        cut += int(patch[:, -1].sum())
-    return max(0.0, 1 - cut / max(outline, 1))
+def _painted(patches: Patches, chosen: NDArray[np.bool_]) -> BoolMask:
+    painted = np.zeros(patches.shape, np.bool_)
+    for index in np.nonzero(chosen)[0]:
+        rows, cols, mask = patches.masks[index]
+        painted[rows, cols] |= mask
+    return painted
+
+
+def _grown(small: BoolMask, surface: Surface) -> BoolMask:
+    """Bring the patches to full size, without their holes no larger than a grain."""
+    closed = cv2.morphologyEx(small.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((3, 3), np.uint8))
+    rows, cols = surface.piece.shape
+    full = cv2.resize(closed.astype(np.float32), (cols, rows), interpolation=cv2.INTER_LINEAR) > 0.5
+    side = 2 * int(np.ceil(1.5 * max(rows / small.shape[0], 1))) + 1
+    reach = np.ones((side, side), np.uint8)
+    # where the bare mask knows the patch, its outline is the finer one
+    known = (cv2.dilate(full.astype(np.uint8), reach) > 0) & surface.bare
+    apart = full & ~(cv2.dilate(known.astype(np.uint8), reach) > 0)
+    return np.asarray((known | apart) & surface.piece, np.bool_)

@@ -55,8 +55,8 @@ def test_drawn_marks_are_found_and_sized(tiles: list[DrawnTile]) -> None:
         drawn, found, found_right = drawn + len(tile.marks), found + len(marks), found_right + len(pairs)
         errors += [abs(marks[j].diameter_px / tile.marks[i].diameter_px - 1) for i, j in pairs]
     print(f"found {found_right} of {drawn} drawn, {found} claimed, median size error {np.median(errors):.3f}")
-    assert found_right / drawn > 0.8
-    assert found_right / found > 0.8
+    assert found_right / drawn > 0.7
+    assert found_right / found > 0.85
     assert np.median(errors) < 0.15
 
 
@@ -128,7 +128,7 @@ def test_candidates_reach_every_drawn_mark(tiles: list[DrawnTile]) -> None:
     missed = 0
     for tile in tiles:
         pyramid = build_pyramid(tile.surface, measuring_domain(tile.surface, SETTINGS), SETTINGS)
-        found = find_candidates(tile.surface, pyramid, SETTINGS)
+        found = find_candidates(tile.surface, pyramid, SETTINGS, load_model().screen)
         known = [KnownMark(str(m.kind), m.x_px, m.y_px, m.diameter_px) for m in tile.marks]
         for mark in known:
             label, _ = label_candidates(found.x_px, found.y_px, found.radius_px, [mark], 5.0)
@@ -139,7 +139,7 @@ def test_candidates_reach_every_drawn_mark(tiles: list[DrawnTile]) -> None:
 def test_features_do_not_change_with_exposure_offset_or_size_of_the_list() -> None:
     tile = draw_tile(21, counts=EIGHT_OF_EACH)
     pyramid = build_pyramid(tile.surface, measuring_domain(tile.surface, SETTINGS), SETTINGS)
-    found = find_candidates(tile.surface, pyramid, SETTINGS)
+    found = find_candidates(tile.surface, pyramid, SETTINGS, None)
     all_rows = measure_features(tile.surface, found, pyramid)
     assert all_rows.shape == (len(found), len(FEATURE_NAMES))
     assert np.isfinite(all_rows).all()
@@ -188,7 +188,9 @@ def test_kept_model_is_small_plain_and_quick_to_open() -> None:
 def test_shares_are_probabilities(tiles: list[DrawnTile]) -> None:
     surface = tiles[2].surface
     pyramid = build_pyramid(surface, measuring_domain(surface, SETTINGS), SETTINGS)
-    shares, factor = classify(measure_features(surface, find_candidates(surface, pyramid, SETTINGS), pyramid))
+    shares, factor = classify(
+        measure_features(surface, find_candidates(surface, pyramid, SETTINGS, load_model().screen), pyramid)
+    )
     np.testing.assert_allclose(shares.sum(axis=1), 1, atol=1e-5)
     assert shares.min() >= 0
     assert factor.min() > 0

@@ -1,4 +1,4 @@
-"""Where a mark could be: blobs of lightness, of colour and of relief, at several scales.
+"""Where a mark could be: the peaks of blob filters that a quick screen does not rule out.
 
 Pixels are (x, y) with the centre of the first pixel at (0, 0).
 """
@@ -6,12 +6,13 @@ Pixels are (x, y) with the centre of the first pixel at (0, 0).
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from vision.marks.forest import Forest
+from vision.marks.peaks import find_peaks
 from vision.settings import MarkSettings
 from vision.surface import BoolMask, ByteImage, FloatImage, Surface
 
@@ -21,14 +22,9 @@ __all__ = [
     "build_pyramid",
     "find_candidates",
     "measuring_domain",
+    "radii_looked_for_px",
     "smallest_diameter_px",
 ]
-
-_SIGMAS = (1.25, 1.77, 2.5)
-"""Gaussian standard deviations in one octave, a factor of root 2 apart (Lowe 2004 uses 2 to 5 steps)."""
-_RADIUS_PER_SIGMA = 1.65
-"""Radius of the disc that answers a difference of Gaussians strongest, in units of its finer sigma."""
-_DARK, _BRIGHT, _COLOUR, _RELIEF = range(4)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -39,7 +35,7 @@ class Candidates:
     ----------
     x_px, y_px : float32, centre
     radius_px : float32, radius the filter answered to
-    strength : float32, response in robust standard deviations of the surface's own texture
+    strength : float32, log odds of the screen that it is a mark
     channel : int8, 0 dark, 1 bright, 2 colour, 3 relief
     """
 
@@ -92,6 +88,13 @@ class Pyramid:
 def smallest_diameter_px(blur_px: float, settings: MarkSettings) -> float:
     """Give the diameter under which nothing is reported, pixels."""
     return max(settings.smallest_px, settings.smallest_blurs * blur_px)
+
+
+def radii_looked_for_px(surface: Surface, settings: MarkSettings) -> tuple[float, float]:
+    """Give the smallest and largest filter radius, wider than the marks': a filter may answer off size."""
+    smallest = smallest_diameter_px(surface.blur_px, settings) / 2
+    largest = settings.largest_fraction * min(surface.glazed.shape) / 2
+    return 0.7 * smallest, 1.3 * largest
 
 
 def measuring_domain(surface: Surface, settings: MarkSettings) -> BoolMask:
@@ -177,116 +180,47 @@ def build_pyramid(surface: Surface, domain: BoolMask, settings: MarkSettings) ->
     return Pyramid(tuple(lights), tuple(colours), tuple(mask_levels), domain)
 
 
-def _peaks(
-    response: FloatImage, inside: BoolMask, settings: MarkSettings, least: float
-) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.float32]]:
-    """Find local maxima of a response >= 0, and their height in robust standard deviations."""
-    step = 1 + int(np.sqrt(response.size / 60000))
-    sample = response[::step, ::step][inside[::step, ::step]]
-    if sample.size < 20:
-        none = np.zeros(0, np.intp)
-        return none, none, np.zeros(0, np.float32)
-    spread = float(np.median(sample)) / 0.6745 + 1e-6
-    threshold = max(settings.response_mads * spread, least)
-    top = cv2.dilate(response, np.ones((3, 3), np.uint8))
-    is_peak = cv2.bitwise_and(
-        cv2.compare(response, top, cv2.CMP_GE), cv2.compare(response, threshold, cv2.CMP_GT)
-    )
-    places = cv2.findNonZero(is_peak)
-    places = np.zeros((0, 2), np.int32) if places is None else places.reshape(-1, 2)
-    places = places[inside[places[:, 1], places[:, 0]]].astype(np.intp)
-    x, y = places[:, 0], places[:, 1]
-    floor = max(spread, least / settings.response_mads)
-    return x, y, (response[y, x] / floor).astype(np.float32)
-
-
-def _stack(pyramid: Pyramid, level: int) -> FloatImage:
-    """Stack what is filtered at one level: lightness, and below full size relief and the two colour axes."""
-    light = pyramid.light[level]
-    if level == 0:
-        return light
-    gx = cv2.Scharr(light, cv2.CV_32F, 1, 0, scale=1 / 16)
-    gy = cv2.Scharr(light, cv2.CV_32F, 0, 1, scale=1 / 16)
-    colour = pyramid.colour[level - 1]
-    return np.asarray(cv2.merge([light, cv2.magnitude(gx, gy), colour]), np.float32)
-
-
-def _blurred(stack: FloatImage) -> list[FloatImage]:
-    """Blur by each of _SIGMAS, each from the one before."""
-    out: list[FloatImage] = []
-    before = 0.0
-    for sigma in _SIGMAS:
-        more = float(np.sqrt(sigma**2 - before**2))
-        side = 2 * int(np.ceil(2.6 * more)) + 1
-        out.append(np.asarray(cv2.GaussianBlur(out[-1] if out else stack, (side, side), more), np.float32))
-        before = sigma
-    return out
-
-
-def find_candidates(surface: Surface, pyramid: Pyramid, settings: MarkSettings) -> Candidates:
-    """Find blobs that answer a difference of Gaussians in lightness, colour or relief.
+def find_candidates(
+    surface: Surface, pyramid: Pyramid, settings: MarkSettings, screen: Forest | None
+) -> Candidates:
+    """Find the places worth a close look.
 
     Parameters
     ----------
     surface : the surface, (rows, cols)
     pyramid : from `build_pyramid`
     settings : thresholds
+    screen : trees over `PEAK_FEATURE_NAMES`; None ranks by the height of the peak alone
 
     Returns
     -------
-    Candidates, strongest first, at most `settings.most_candidates`
-
-    Notes
-    -----
-    Scale-space blobs after Lindeberg (1998); difference of Gaussians after Lowe (2004).
+    Candidates, likeliest first, at most `settings.most_candidates`
     """
-    found: list[NDArray[np.float32]] = []
-    least_radius = 0.35 * smallest_diameter_px(surface.blur_px, settings)
-    largest = settings.largest_fraction * min(surface.glazed.shape) / 2
-    for level in range(len(pyramid.light)):
-        factor, offset = Pyramid.place(level)
-        radii = [sigma * _RADIUS_PER_SIGMA * factor for sigma in _SIGMAS[:-1]]
-        if radii[-1] < least_radius or radii[0] > 1.3 * largest:
-            continue
-        inside = pyramid.domain if level == 0 else pyramid.masks[level - 1][..., 0] > 127
-        blurred = _blurred(_stack(pyramid, level))
-        for (fine, coarse), radius in zip(pairwise(blurred), radii, strict=True):
-            if not least_radius <= radius <= 1.3 * largest:
-                continue
-            difference = fine - coarse
-            for channel, response, least in _responses(difference, settings):
-                x, y, strength = _peaks(response, inside, settings, least)
-                rows = np.empty((len(x), 5), np.float32)
-                rows[:, 0], rows[:, 1] = x * factor + offset, y * factor + offset
-                rows[:, 2], rows[:, 3], rows[:, 4] = radius, strength, channel
-                if channel == _DARK:
-                    light = difference if difference.ndim == 2 else difference[..., 0]
-                    rows[light[y, x] > 0, 4] = _BRIGHT
-                found.append(rows)
-    table = np.concatenate(found) if found else np.zeros((0, 5), np.float32)
-    table = table[np.argsort(-table[:, 3], kind="stable")][: 2 * settings.most_candidates]
-    table = table[_distinct(table)][: settings.most_candidates]
-    return Candidates(table[:, 0], table[:, 1], table[:, 2], table[:, 3], table[:, 4].astype(np.int8))
+    peaks = find_peaks(
+        pyramid.light,
+        pyramid.colour,
+        pyramid.masks,
+        pyramid.domain,
+        radii_px=radii_looked_for_px(surface, settings),
+        settings=settings,
+    )
+    strength = peaks.features[:, 0] if screen is None else screen.sums(peaks.features)[:, 0]
+    order = np.argsort(-strength, kind="stable")
+    order = order[_distinct(peaks.x_px[order], peaks.y_px[order], peaks.radius_px[order])]
+    order = order[: settings.most_candidates]
+    if screen is not None:
+        order = order[strength[order] > settings.screen_odds]
+    return Candidates(
+        peaks.x_px[order], peaks.y_px[order], peaks.radius_px[order], strength[order], peaks.channel[order]
+    )
 
 
-def _responses(difference: FloatImage, settings: MarkSettings) -> list[tuple[int, FloatImage, float]]:
-    """Give each filter's response, >= 0, its channel and least height; _DARK stands for dark or bright."""
-    least = settings.response_lightness
-    if difference.ndim == 2:
-        return [(_DARK, np.abs(difference), least)]
-    light, relief, a_star, b_star = cv2.split(difference)
-    return [
-        (_DARK, np.abs(light), least),
-        (_RELIEF, np.maximum(relief, 0), least / 4),
-        (_COLOUR, np.asarray(cv2.magnitude(a_star, b_star), np.float32), least),
-    ]
-
-
-def _distinct(table: NDArray[np.float32]) -> NDArray[np.intp]:
-    """Keep the strongest candidate of each cell of place (half a radius) and size (a factor of root 2)."""
-    size = np.rint(2 * np.log2(table[:, 2])).astype(np.int64)
+def _distinct(
+    x: NDArray[np.float32], y: NDArray[np.float32], radius: NDArray[np.float32]
+) -> NDArray[np.intp]:
+    """Keep the first of each cell of place (half a radius) and size (a factor of root 2)."""
+    size = np.rint(2 * np.log2(radius)).astype(np.int64)
     cell = 2 ** (size / 2) / 2
-    column = np.rint(table[:, 0] / cell).astype(np.int64)
-    row = np.rint(table[:, 1] / cell).astype(np.int64)
-    _, first = np.unique((size << 48) + (column << 24) + row, return_index=True)
+    key = (size << 48) + (np.rint(x / cell).astype(np.int64) << 24) + np.rint(y / cell).astype(np.int64)
+    _, first = np.unique(key, return_index=True)
     return np.sort(first)

@@ -11,11 +11,14 @@ from numpy.typing import NDArray
 
 from vision.marks.features import FEATURE_NAMES
 from vision.marks.forest import Forest, forest_from_arrays
+from vision.marks.peaks import PEAK_FEATURE_NAMES
 
-__all__ = ["CLASSES", "MODEL_FILE", "MarkModel", "classify", "load_model"]
+__all__ = ["CLASSES", "FIRST_TREES", "MODEL_FILE", "MarkModel", "classify", "load_model"]
 
 CLASSES: tuple[str, ...] = ("pinhole", "blister", "crater", "speck", "nothing")
 MODEL_FILE = Path(__file__).with_name("model.npz")
+FIRST_TREES = 30
+"""Trees asked of every candidate; the rest are asked of those these do not rule out."""
 _KIND_ASKED_FROM = 0.03
 """Below this chance of being a mark the kind is not asked: it would change nothing and cost time."""
 
@@ -26,16 +29,20 @@ class MarkModel:
 
     Attributes
     ----------
+    screen : forest over peaks, log odds that one is worth a close look
     seen : forest, log odds that a candidate is a mark
     kind : forest, a score for each of the four kinds
     size : forest, log of true over proposed diameter
+    hopeless : log odds after the first trees of `seen` below which a candidate is dropped
     seen_line : (2,) slope and offset that calibrate `seen`
     kind_slope : slope that calibrates `kind`
     """
 
+    screen: Forest
     seen: Forest
     kind: Forest
     size: Forest
+    hopeless: float
     seen_line: tuple[float, float]
     kind_slope: float
 
@@ -51,14 +58,17 @@ def load_model(path: Path = MODEL_FILE) -> MarkModel:
     with np.load(path, allow_pickle=False) as file:
         arrays = {key: file[key] for key in file.files}
     names = tuple(str(name) for name in arrays["feature_names"])
-    if names != FEATURE_NAMES:
+    peak_names = tuple(str(name) for name in arrays["peak_feature_names"])
+    if names != FEATURE_NAMES or peak_names != PEAK_FEATURE_NAMES:
         msg = f"{path.name}: fitted on {len(names)} other features than the {len(FEATURE_NAMES)} measured now"
         raise ValueError(msg)
     line = arrays["seen_line"]
     return MarkModel(
+        forest_from_arrays(arrays, "screen"),
         forest_from_arrays(arrays, "seen"),
         forest_from_arrays(arrays, "kind"),
         forest_from_arrays(arrays, "size"),
+        float(arrays["hopeless"]),
         (float(line[0]), float(line[1])),
         float(arrays["kind_slope"]),
     )
@@ -86,7 +96,11 @@ def classify(
     if n == 0:
         return shares, factor
     slope, offset = model.seen_line
-    seen = 1 / (1 + np.exp(-np.clip(slope * model.seen.sums(features)[:, 0] + offset, -30, 30)))
+    odds = model.seen.beginning(FIRST_TREES).sums(features)[:, 0]
+    worth = np.nonzero(odds >= model.hopeless)[0]
+    odds[worth] = model.seen.sums(features[worth])[:, 0]
+    seen = 1 / (1 + np.exp(-np.clip(slope * odds + offset, -30, 30)))
+    seen[odds < model.hopeless] = np.minimum(seen[odds < model.hopeless], _KIND_ASKED_FROM / 2)
     asked = np.nonzero(seen >= _KIND_ASKED_FROM)[0]
     shares[:, :-1] = (seen / (len(CLASSES) - 1))[:, None]
     if len(asked):

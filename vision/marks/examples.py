@@ -8,14 +8,24 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.marks.candidates import build_pyramid, find_candidates, measuring_domain, smallest_diameter_px
+from vision.marks.candidates import (
+    build_pyramid,
+    find_candidates,
+    measuring_domain,
+    radii_looked_for_px,
+    smallest_diameter_px,
+)
 from vision.marks.classify import CLASSES
 from vision.marks.features import measure_features
+from vision.marks.forest import Forest
+from vision.marks.peaks import find_peaks
 from vision.settings import MarkSettings
 from vision.surface import Surface
 
-__all__ = ["IGNORED", "Examples", "KnownMark", "label_candidates", "make_examples"]
+__all__ = ["IGNORED", "Examples", "KnownMark", "label_candidates", "make_examples", "make_peak_examples"]
 
+_PEAKS_WITH_NOTHING = 1500
+"""Peaks with nothing kept of each surface."""
 IGNORED = -1
 """Label of a candidate that is neither right nor wrong: off the size, or on a mark too small to report."""
 
@@ -101,12 +111,33 @@ def label_candidates(
     return label, ratio
 
 
-def make_examples(
+def make_peak_examples(
     surface: Surface, known: Sequence[KnownMark], group: int, settings: MarkSettings
+) -> Examples:
+    """Find a surface's peaks and label them, for the screen; of the many with nothing, some at random."""
+    pyramid = build_pyramid(surface, measuring_domain(surface, settings), settings)
+    smallest = smallest_diameter_px(surface.blur_px, settings)
+    peaks = find_peaks(
+        pyramid.light,
+        pyramid.colour,
+        pyramid.masks,
+        pyramid.domain,
+        radii_px=radii_looked_for_px(surface, settings),
+        settings=settings,
+    )
+    label, ratio = label_candidates(peaks.x_px, peaks.y_px, peaks.radius_px, known, smallest)
+    empty = np.nonzero(label == len(CLASSES) - 1)[0]
+    some = np.random.default_rng(group).permutation(empty)[:_PEAKS_WITH_NOTHING]
+    rows = np.concatenate([np.nonzero((label >= 0) & (label < len(CLASSES) - 1))[0], some])
+    return Examples(peaks.features[rows], label[rows], ratio[rows], np.full(len(rows), group, np.int32))
+
+
+def make_examples(
+    surface: Surface, known: Sequence[KnownMark], group: int, settings: MarkSettings, screen: Forest
 ) -> Examples:
     """Find a surface's candidates and label them; see `Examples`."""
     pyramid = build_pyramid(surface, measuring_domain(surface, settings), settings)
-    candidates = find_candidates(surface, pyramid, settings)
+    candidates = find_candidates(surface, pyramid, settings, screen)
     features = measure_features(surface, candidates, pyramid)
     smallest = smallest_diameter_px(surface.blur_px, settings)
     label, ratio = label_candidates(candidates.x_px, candidates.y_px, candidates.radius_px, known, smallest)

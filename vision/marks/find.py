@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.marks.candidates import build_pyramid, find_candidates, measuring_domain, smallest_diameter_px
-from vision.marks.classify import CLASSES, classify
+from vision.marks.classify import CLASSES, classify, load_model
 from vision.marks.features import measure_features
 from vision.reading import Mark, MarkKind
 from vision.settings import MarkSettings
@@ -35,11 +35,12 @@ def find_marks(surface: Surface, settings: MarkSettings) -> tuple[Mark, ...]:
         return ()
     domain = measuring_domain(surface, settings)
     pyramid = build_pyramid(surface, domain, settings)
-    candidates = find_candidates(surface, pyramid, settings)
+    model = load_model()
+    candidates = find_candidates(surface, pyramid, settings, model.screen)
     if len(candidates) == 0:
         return ()
     features = measure_features(surface, candidates, pyramid)
-    shares, factor = classify(features)
+    shares, factor = classify(features, model)
     anything = 1 - shares[:, -1]
     diameter = np.asarray(2 * candidates.radius_px * factor, np.float32)
     smallest = smallest_diameter_px(surface.blur_px, settings)

@@ -9,12 +9,13 @@ from numpy.typing import NDArray
 from sklearn.ensemble import HistGradientBoostingClassifier, HistGradientBoostingRegressor
 from sklearn.linear_model import LogisticRegression
 
-from vision.marks.classify import CLASSES, MarkModel
+from vision.marks.classify import CLASSES, FIRST_TREES, MarkModel
 from vision.marks.examples import IGNORED, Examples
 from vision.marks.features import FEATURE_NAMES
 from vision.marks.forest import Forest, forest_to_arrays, join_trees
+from vision.marks.peaks import PEAK_FEATURE_NAMES
 
-__all__ = ["FitSettings", "fit_model", "model_arrays"]
+__all__ = ["FitSettings", "fit_model", "fit_screen", "model_arrays"]
 
 _NOTHING = len(CLASSES) - 1
 
@@ -23,6 +24,7 @@ _NOTHING = len(CLASSES) - 1
 class FitSettings:
     """How the trees are grown."""
 
+    screen_trees: int = 40
     seen_trees: int = 180
     kind_trees: int = 90
     size_trees: int = 90
@@ -30,6 +32,8 @@ class FitSettings:
     leaves: int = 20
     least_in_leaf: int = 20
     ridge: float = 3.0
+    most_nothing: int = 70000
+    given_up_percent: float = 0.3
     seed: int = 5
 
 
@@ -60,11 +64,29 @@ def _evened(label: NDArray[np.int8]) -> NDArray[np.float64]:
     return out
 
 
-def fit_model(train: Examples, tune: Examples, settings: FitSettings | None = None) -> MarkModel:
+def fit_screen(peaks: Examples, settings: FitSettings | None = None) -> Forest:
+    """Fit the quick screen over peaks: log odds that one belongs to a mark."""
+    settings = FitSettings() if settings is None else settings
+    fitted = HistGradientBoostingClassifier(
+        max_iter=settings.screen_trees,
+        learning_rate=0.15,
+        max_leaf_nodes=12,
+        min_samples_leaf=settings.least_in_leaf,
+        l2_regularization=settings.ridge,
+        early_stopping=False,
+        random_state=settings.seed,
+    ).fit(peaks.features, (peaks.label != _NOTHING).astype(int))
+    return _forest(fitted)
+
+
+def fit_model(
+    screen: Forest, train: Examples, tune: Examples, settings: FitSettings | None = None
+) -> MarkModel:
     """Fit on `train`, calibrate on `tune` (other tiles, other seeds).
 
     Parameters
     ----------
+    screen : the screen the examples were made with
     train, tune : examples; ignored rows are left out
     settings : how the trees are grown
     """
@@ -72,7 +94,11 @@ def fit_model(train: Examples, tune: Examples, settings: FitSettings | None = No
     known = train.label != IGNORED
     features, label = train.features[known], train.label[known]
     mark = label != _NOTHING
-    seen = _classifier(settings.seen_trees, settings).fit(features, mark.astype(int))
+    empty = np.nonzero(~mark)[0]
+    thinned = np.random.default_rng(settings.seed).permutation(empty)[: settings.most_nothing]
+    asked = np.concatenate([np.nonzero(mark)[0], thinned])
+    weight = np.where(mark[asked], 1.0, len(empty) / max(1, len(thinned)))
+    seen = _classifier(settings.seen_trees, settings).fit(features[asked], mark[asked].astype(int), weight)
     kind = _classifier(settings.kind_trees, settings).fit(
         features[mark], label[mark], sample_weight=_evened(label[mark])
     )
@@ -87,7 +113,10 @@ def fit_model(train: Examples, tune: Examples, settings: FitSettings | None = No
         early_stopping=False,
         random_state=settings.seed,
     ).fit(features[mark], train.log_ratio[known][mark])
-    model = MarkModel(_forest(seen), _forest(kind), _forest(size), (1.0, 0.0), 1.0)
+    grown = _forest(seen)
+    early = grown.beginning(FIRST_TREES).sums(features[mark])[:, 0]
+    hopeless = float(np.percentile(early, settings.given_up_percent))
+    model = MarkModel(screen, grown, _forest(kind), _forest(size), hopeless, (1.0, 0.0), 1.0)
     return _calibrated(model, tune)
 
 
@@ -116,9 +145,16 @@ def model_arrays(model: MarkModel) -> dict[str, NDArray[np.generic]]:
     """Give all arrays of the model for ``np.savez_compressed``."""
     arrays: dict[str, NDArray[np.generic]] = {
         "feature_names": np.array(FEATURE_NAMES),
+        "peak_feature_names": np.array(PEAK_FEATURE_NAMES),
         "seen_line": np.array(model.seen_line, np.float64),
+        "hopeless": np.array(model.hopeless, np.float64),
         "kind_slope": np.array(model.kind_slope, np.float64),
     }
-    for name, forest in (("seen", model.seen), ("kind", model.kind), ("size", model.size)):
+    for name, forest in (
+        ("screen", model.screen),
+        ("seen", model.seen),
+        ("kind", model.kind),
+        ("size", model.size),
+    ):
         arrays |= forest_to_arrays(forest, name)
     return arrays

@@ -7,7 +7,7 @@ milliseconds and needs no scikit-learn at reading time.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,6 +42,10 @@ class Forest:
     output: NDArray[np.int16]
     start: NDArray[np.float32]
     depth: int
+
+    def beginning(self, trees: int) -> Forest:
+        """Give the forest of the first `trees` trees: a rough answer for a fraction of the time."""
+        return replace(self, roots=self.roots[:trees], output=self.output[:trees])
 
     def sums(self, rows: NDArray[np.float32]) -> NDArray[np.float32]:
         """Add up the leaves each row falls into.

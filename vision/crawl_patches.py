@@ -1,0 +1,247 @@
+"""Patches that could be bare clay inside the glaze, and what each looks like beside the glaze around it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from vision.settings import CrawlingSettings
+from vision.surface import BoolMask, FloatImage, Surface
+
+__all__ = ["PATCH_FEATURE_NAMES", "Patches", "find_patches"]
+
+PATCH_FEATURE_NAMES: tuple[str, ...] = (
+    "log_area_share",
+    "enclosed",
+    "at_edge",
+    "colour_step",
+    "lightness_step",
+    "chroma_step",
+    "edge_sharpness",
+    "clay_likeness",
+    "clay_likeness_around",
+    "to_bare",
+    "bare_known",
+    "grain",
+    "grain_around",
+    "brightest",
+    "brightest_around",
+    "lip_bright",
+    "lip_dark",
+    "spread",
+    "spread_around",
+    "compactness",
+    "masked_bare",
+    "same_colour_share",
+    "glint_around",
+)
+"""What a patch's probability rests on. Colours are CIELAB, lengths are shares, at the working size."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Patches:
+    """Patches at working size.
+
+    Attributes
+    ----------
+    labels : (rows, cols) int32, 0 none, k + 1 the patch of row k; later rows lie over earlier ones
+    masks : each patch as (row slice, column slice, bool mask of that box)
+    features : (n, len(PATCH_FEATURE_NAMES)) float32
+    factor : working pixels per surface pixel
+    glazed_px : glazed area at working size, pixels
+    """
+
+    masks: tuple[tuple[slice, slice, BoolMask], ...]
+    features: NDArray[np.float32]
+    shape: tuple[int, int]
+    factor: float
+    glazed_px: int
+
+
+def clay_likeness(colour: NDArray[np.float32]) -> float:
+    """Say how far a colour could be fired clay, 0..1: white to buff to brown, never blue or green."""
+    chroma = float(np.hypot(colour[1], colour[2]))
+    hue_deg = float(np.degrees(np.arctan2(colour[2], colour[1])))
+    neutral = float(np.exp(-((chroma / 7.0) ** 2)))
+    warm = float(np.exp(-(((hue_deg - 65.0) / 30.0) ** 2)) * np.exp(-((max(0.0, chroma - 30.0) / 10.0) ** 2)))
+    return max(warm, neutral)
+
+
+def _clusters(lab: FloatImage, use: BoolMask, settings: CrawlingSettings) -> NDArray[np.int32]:
+    """Part the used pixels into a few colours; gives (rows, cols) int32, -1 elsewhere."""
+    pixels = lab[use]
+    if len(pixels) < 50:
+        return np.full(use.shape, -1, np.int32)
+    sample = np.ascontiguousarray(pixels[:: max(1, len(pixels) // 4000)])
+    cv2.setRNGSeed(1)
+    stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 12, 0.5)
+    _, _, centres = cv2.kmeans(sample, settings.colours, None, stop, 2, cv2.KMEANS_PP_CENTERS)
+    away = ((pixels[:, None, :] - centres[None]) ** 2).sum(axis=2)
+    out = np.full(use.shape, -1, np.int32)
+    out[use] = away.argmin(axis=1)
+    return out
+
+
+def find_patches(surface: Surface, settings: CrawlingSettings) -> Patches:
+    """Find patches by colour and by the bare mask, and describe them.
+
+    Parameters
+    ----------
+    surface : the surface, (rows, cols)
+    settings : thresholds
+
+    Returns
+    -------
+    Patches; those of a bare foot along a side of the piece are left out
+    """
+    rows, cols = surface.piece.shape
+    factor = min(1.0, settings.working_side_px / max(rows, cols))
+    size = (max(8, round(cols * factor)), max(8, round(rows * factor)))
+    lab = cv2.resize(surface.lab, size, interpolation=cv2.INTER_AREA)
+    lab = cv2.merge([cv2.medianBlur(channel, 3) for channel in cv2.split(lab)])
+
+    def shrink(mask: BoolMask) -> BoolMask:
+        return np.asarray(
+            cv2.resize(mask.view(np.uint8) * 255, size, interpolation=cv2.INTER_AREA) > 127, np.bool_
+        )
+
+    piece, bare, glint = shrink(surface.piece), shrink(surface.bare), shrink(surface.glint)
+    foot = _foot(bare, piece, settings)
+    use = piece & ~glint & ~foot
+    glazed_px = int((piece & ~bare).sum())
+    least_px = _least_area_px(surface, factor, glazed_px, settings)
+    layers = [(bare & ~foot, True)]
+    if foot.sum() < settings.foot_px:
+        # no foot to know the clay by: part by colour alone, and let the model judge
+        clusters = _clusters(lab, use, settings)
+        layers += [(clusters == k, False) for k in range(settings.colours)]
+    ground = _Ground(lab, piece, bare, glint, foot)
+    boxes: list[tuple[slice, slice, BoolMask]] = []
+    features: list[list[float]] = []
+    for layer, from_mask in layers:
+        opened = cv2.morphologyEx(layer.astype(np.uint8), cv2.MORPH_OPEN, np.ones((2, 2), np.uint8))
+        share = float(layer.sum()) / max(1, int(use.sum()))
+        _, labels, stats, _ = cv2.connectedComponentsWithStats(opened, connectivity=4)
+        order = np.argsort(-stats[1:, cv2.CC_STAT_AREA])[: settings.most_patches] + 1
+        for k in order:
+            area = int(stats[k, cv2.CC_STAT_AREA])
+            if area < least_px or area > settings.largest_share * use.sum():
+                continue
+            x, y, w, h = (int(v) for v in stats[k, :4])
+            pad = 7
+            box = (slice(max(0, y - pad), y + h + pad), slice(max(0, x - pad), x + w + pad))
+            mask = labels[box] == k
+            described = ground.describe(box, mask, area, glazed_px, from_mask, share)
+            if described is not None:
+                boxes.append((*box, mask))
+                features.append(described)
+    table = np.array(features, np.float32).reshape(len(features), len(PATCH_FEATURE_NAMES))
+    return Patches(tuple(boxes), np.nan_to_num(table), (size[1], size[0]), factor, glazed_px)
+
+
+def _least_area_px(surface: Surface, factor: float, glazed_px: int, settings: CrawlingSettings) -> float:
+    if surface.mm_per_px is None:
+        wanted = settings.smallest_spot_fraction * glazed_px
+    else:
+        wanted = settings.smallest_spot_mm2 * (factor / surface.mm_per_px) ** 2
+    return max(wanted, settings.smallest_spot_px)
+
+
+def _foot(bare: BoolMask, piece: BoolMask, settings: CrawlingSettings) -> BoolMask:
+    """Give the bare ground that belongs to a side of the piece left bare: a foot, a wax line, a handhold."""
+    foot = np.zeros_like(bare)
+    if not bare.any() or not piece.any():
+        return foot
+    labels = cv2.connectedComponents(bare.astype(np.uint8), connectivity=8)[1]
+    for turn in range(4):
+        inside, clay, names = np.rot90(piece, turn), np.rot90(bare, turn), np.rot90(labels, turn)
+        filled = np.nonzero(inside.any(axis=1))[0]
+        depth = max(2, round(settings.foot_band * len(filled)))
+        band = slice(int(filled[0]), int(filled[0]) + depth)
+        along = (clay & inside)[band].any(axis=0).sum() / max(1, inside[band].any(axis=0).sum())
+        if along >= settings.foot_along:
+            touching = np.unique(names[band])
+            foot |= np.isin(labels, touching[touching > 0])
+    return foot
+
+
+class _Ground:
+    """The working-size pictures that patches are described against."""
+
+    def __init__(
+        self, lab: FloatImage, piece: BoolMask, bare: BoolMask, glint: BoolMask, foot: BoolMask
+    ) -> None:
+        self.lab, self.piece, self.glint, self.bare = lab, piece, glint, bare
+        light = np.ascontiguousarray(lab[..., 0])
+        self.fine = np.abs(light - cv2.GaussianBlur(light, (0, 0), 1.5))
+        steps = [
+            cv2.magnitude(
+                cv2.Sobel(np.ascontiguousarray(lab[..., k]), cv2.CV_32F, 1, 0, scale=0.125),
+                cv2.Sobel(np.ascontiguousarray(lab[..., k]), cv2.CV_32F, 0, 1, scale=0.125),
+            )
+            for k in range(3)
+        ]
+        self.slope = np.sqrt(steps[0] ** 2 + steps[1] ** 2 + steps[2] ** 2)
+        known = foot if foot.sum() > 30 else bare
+        self.clay = np.median(lab[known], axis=0) if known.sum() > 30 else None
+        self.edge = cv2.erode(piece.astype(np.uint8), np.ones((5, 5), np.uint8), borderValue=0) == 0
+
+    def describe(
+        self,
+        box: tuple[slice, slice],
+        mask: BoolMask,
+        area: int,
+        glazed_px: int,
+        from_mask: bool,
+        share: float,
+    ) -> list[float] | None:
+        """Give one patch's features, None when nothing of the piece lies around it."""
+        solid = mask.astype(np.uint8)
+        kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (3, 3))
+        wide = cv2.dilate(solid, kernel, iterations=6) > 0
+        near = cv2.dilate(solid, kernel, iterations=2) > 0
+        piece, glint = self.piece[box], self.glint[box]
+        around = wide & ~near & piece & ~glint
+        lip = wide & ~mask & piece
+        if around.sum() < 12:
+            return None
+        core = cv2.erode(solid, kernel, borderValue=0) > 0
+        core = core if core.sum() >= 6 else mask
+        lab = self.lab[box]
+        inner, outer = np.median(lab[core], axis=0), np.median(lab[around], axis=0)
+        outline = mask & ~(cv2.erode(solid, kernel, borderValue=0) > 0)
+        rim = cv2.dilate(solid, kernel) > 0
+        rim &= ~(cv2.erode(solid, kernel, borderValue=0) > 0)
+        outside = rim & ~mask
+        enclosed = float((piece & ~self.bare[box])[outside].mean()) if outside.any() else 0.0
+        step = float(np.linalg.norm(inner - outer))
+        inner_light, lip_light = lab[..., 0][core], lab[..., 0][lip]
+        length = max(1, int(outline.sum()))
+        return [
+            float(np.log(area / max(1, glazed_px))),
+            enclosed,
+            float(self.edge[box][outline].mean()) if outline.any() else 0.0,
+            step,
+            float(inner[0] - outer[0]),
+            float(np.hypot(inner[1], inner[2]) - np.hypot(outer[1], outer[2])),
+            float(np.median(self.slope[box][rim])) / (step + 3.0),
+            clay_likeness(inner),
+            clay_likeness(outer),
+            100.0 if self.clay is None else float(np.linalg.norm(inner - self.clay)),
+            float(self.clay is not None),
+            float(self.fine[box][core].mean()),
+            float(self.fine[box][around].mean()),
+            float(np.percentile(inner_light, 98) - inner[0]),
+            float(np.percentile(lab[..., 0][around], 98) - outer[0]),
+            float(np.percentile(lip_light, 90) - outer[0]),
+            float(outer[0] - np.percentile(lip_light, 10)),
+            float(np.abs(lab[core] - inner).mean()),
+            float(np.abs(lab[around] - outer).mean()),
+            float(4 * np.pi * area / length**2),
+            float(from_mask or self.bare[box][mask].mean() > 0.5),
+            share,
+            float(glint[lip].mean()),
+        ]

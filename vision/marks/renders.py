@@ -1,0 +1,172 @@
+"""Surfaces with known marks, nets and bare patches, from rendered photos and the truth beside them.
+
+Outlines are the truth's; everything after them (straightening, masks, blur) is what a reading does.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from vision.colour import srgb8_to_lab
+from vision.marks.examples import KnownMark
+from vision.masks import part_surface
+from vision.photo import load_photo
+from vision.reading import Subject
+from vision.settings import Settings
+from vision.sharpness import measure_blur
+from vision.surface import BoolMask, ByteImage, Surface
+from vision.tiles import Piece
+from vision.view import straighten
+
+__all__ = ["KnownSurface", "known_surfaces", "marks_in_view", "split_files", "truth_files"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class KnownSurface:
+    """A surface and what is truly on it.
+
+    Attributes
+    ----------
+    name : photo and number of the piece
+    surface : as the measuring stages get it
+    marks : in pixels of the surface
+    crazing, crawling : the truth's own entries
+    crazed, crawled : (rows, cols) bool in pixels of the surface, None without a mask
+    """
+
+    name: str
+    surface: Surface
+    marks: tuple[KnownMark, ...]
+    crazing: dict[str, Any]
+    crawling: dict[str, Any]
+    crazed: BoolMask | None
+    crawled: BoolMask | None
+
+
+def truth_files(folders: Sequence[Path]) -> list[Path]:
+    """List the truth files of several folders, in order."""
+    return [path for folder in folders for path in sorted(folder.glob("*.json"))]
+
+
+def split_files(folders: Sequence[Path], every: int) -> tuple[list[Path], list[Path]]:
+    """Part the photos by the number at the end of their name, which is their seed.
+
+    Parameters
+    ----------
+    folders : with truth files
+    every : photos whose number is divisible by it are held out
+
+    Returns
+    -------
+    fitted, held : truth files; all surfaces of a photo go to the same side
+    """
+    files = truth_files(folders)
+    held = [path for path in files if int(path.stem.rsplit("_", 1)[1]) % every == 0]
+    return [path for path in files if path not in set(held)], held
+
+
+def marks_in_view(entry: dict[str, Any], to_photo: NDArray[np.float64]) -> tuple[KnownMark, ...]:
+    """Bring a truth entry's marks from photo pixels to view pixels.
+
+    Parameters
+    ----------
+    entry : a piece's truth with its `marks`
+    to_photo : (3, 3) homography, view pixels to photo pixels
+    """
+    if not entry["marks"]:
+        return ()
+    to_view = np.linalg.inv(to_photo)
+    centre = np.array([[m["x_px"], m["y_px"]] for m in entry["marks"]], np.float64)
+    places = [
+        cv2.perspectiveTransform((centre + step)[None], to_view)[0] for step in ([0, 0], [1, 0], [0, 1])
+    ]
+    across, along = places[1] - places[0], places[2] - places[0]
+    scale = np.sqrt(np.abs(across[:, 0] * along[:, 1] - across[:, 1] * along[:, 0]))
+    return tuple(
+        KnownMark(str(m["kind"]), float(x), float(y), float(m["diameter_px"] * s))
+        for m, (x, y), s in zip(entry["marks"], places[0], scale, strict=True)
+    )
+
+
+def _piece(entry: dict[str, Any], subject: Subject) -> Piece:
+    outline = np.asarray(entry["outline_px"], np.float64)
+    corners = entry.get("corners_px")
+    if corners is None:
+        (x0, y0), (x1, y1) = outline.min(axis=0), outline.max(axis=0)
+        corners = [[x0, y0], [x1, y0], [x1, y1], [x0, y1]]
+    return Piece(subject, outline, np.asarray(corners, np.float64))
+
+
+def _mask(
+    folder: Path, entry: dict[str, Any], kind: str, to_photo: NDArray[np.float64], like: BoolMask
+) -> BoolMask | None:
+    name = entry.get("masks", {}).get(kind)
+    if name is None:
+        return None
+    photo_mask = cv2.imread(str(folder / name), cv2.IMREAD_GRAYSCALE)
+    size = (like.shape[1], like.shape[0])
+    warped = cv2.warpPerspective(photo_mask, to_photo, size, flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP)
+    return np.asarray(warped > 127, np.bool_)
+
+
+def _blur_px(pixels: ByteImage, piece: Piece, shrink: float, settings: Settings) -> float:
+    low, high = piece.outline_px.min(axis=0), piece.outline_px.max(axis=0)
+    pad = settings.tiles.blur_pad * float((high - low).max())
+    left, top = (int(max(0, v)) for v in low - pad)
+    right, bottom = (int(v) for v in high + pad + 1)
+    found = measure_blur(pixels[top:bottom, left:right], settings.tiles)
+    if found is None:
+        return settings.tiles.blur_unknown_px
+    return max(found * shrink, settings.tiles.blur_floor_px)
+
+
+def known_surfaces(truth_file: Path, settings: Settings) -> Iterator[KnownSurface]:
+    """Give each piece of one rendered photo as a surface with its truth.
+
+    Parameters
+    ----------
+    truth_file : the JSON beside the photo
+    settings : of the reading
+    """
+    truth = json.loads(truth_file.read_text(encoding="utf-8"))
+    pixels = load_photo(truth_file.parent / truth["photo"], settings).pixels
+    subject = Subject(truth["subject"])
+    for number, entry in enumerate(truth["tiles"]):
+        if len(entry["outline_px"]) < 3:
+            continue
+        piece = _piece(entry, subject)
+        view = straighten(pixels, piece, None, settings.tiles)
+        if min(view.image.shape[:2]) < 48:
+            continue
+        lab = srgb8_to_lab(view.image).astype(np.float32)
+        parts = part_surface(lab, view.piece, subject, settings.tiles)
+        clipped = (view.image >= settings.tiles.clipped_code).all(axis=2)
+        mm_per_px = entry.get("mm_per_px")
+        surface = Surface(
+            image=view.image,
+            lab=lab,
+            piece=view.piece,
+            glazed=parts.glazed,
+            bare=parts.bare,
+            glint=np.asarray(parts.glint | (clipped & parts.glazed), np.bool_),
+            mm_per_px=None if mm_per_px is None else mm_per_px / view.shrink,
+            subject=subject,
+            blur_px=_blur_px(pixels, piece, view.shrink, settings),
+        )
+        yield KnownSurface(
+            name=f"{truth_file.stem}.{number}",
+            surface=surface,
+            marks=marks_in_view(entry, view.to_photo),
+            crazing=entry["crazing"],
+            crawling=entry["crawling"],
+            crazed=_mask(truth_file.parent, entry, "crazing", view.to_photo, view.piece),
+            crawled=_mask(truth_file.parent, entry, "crawl", view.to_photo, view.piece),
+        )
