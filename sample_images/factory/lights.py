@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from .camera import Camera
 from .engine import start
 from .noise import Field, fractal
 
-__all__ = ["ENVIRONMENTS", "Lamp", "Lighting", "draw_lighting", "light_dict", "white_of"]
+__all__ = ["ENVIRONMENTS", "Lamp", "Lighting", "clear_of_view", "draw_lighting", "light_dict", "white_of"]
 
 ENVIRONMENT_FOLDER = Path(__file__).resolve().parents[1] / "environments"
 ENVIRONMENTS = ("workshop", "lobby", "studio", "apartment", "park", "forest")
@@ -77,17 +78,34 @@ def white_of(kelvin: float, tint: float = 0.0) -> NDArray[np.float64]:
     return np.asarray(rgb / rgb[1])
 
 
-def draw_lighting(
-    rng: np.random.Generator, target: NDArray[np.float64], mirror: NDArray[np.float64]
-) -> Lighting:
+def clear_of_view(lamp: Lamp, camera: Camera) -> Lamp:
+    """Push a lamp that hangs between camera and scene up behind the camera; leave any other as it is."""
+    gaze = camera.target - camera.position
+    depth_of_scene = float(np.linalg.norm(gaze))
+    away = lamp.centre - camera.position
+    depth = float(away @ gaze) / depth_of_scene
+    reach = np.hypot(lamp.width_mm, lamp.height_mm) / 2
+    if not -reach < depth < depth_of_scene:
+        return lamp
+    aside = float(np.linalg.norm(away - depth * gaze / depth_of_scene))
+    corner = np.hypot(camera.width_px, camera.height_px) / 2 / camera.focal_px
+    if aside > reach + max(0.0, depth) * corner:
+        return lamp
+    place = camera.target + (lamp.centre - camera.target) / np.linalg.norm(lamp.centre - camera.target) * (
+        1.2 * depth_of_scene + reach
+    )
+    return replace(lamp, centre=place)
+
+
+def draw_lighting(rng: np.random.Generator, camera: Camera) -> Lighting:
     """Draw the light of one photo at random.
 
     Parameters
     ----------
     rng : seeded generator
-    target : (3,) mm, the middle of the scene
-    mirror : (3,) unit vector in which the camera's gaze leaves a level mirror
+    camera : of the photo; no lamp hangs in its view, and half of those overhead show as reflections
     """
+    target, mirror = camera.target, camera.mirrored_gaze()
     lamps = []
     for _ in range(int(rng.choice([0, 1, 2], p=[0.2, 0.55, 0.25]))):
         azimuth, away = rng.uniform(0, 2 * np.pi), rng.uniform(600, 2200)
@@ -140,7 +158,7 @@ def draw_lighting(
     outdoors = rng.random() < 0.55
     room = str(rng.choice(ENVIRONMENTS, p=[0.3, 0.22, 0.16, 0.2, 0.06, 0.06])) if outdoors else ""
     return Lighting(
-        tuple(lamps),
+        tuple(clear_of_view(lamp, camera) for lamp in lamps),
         room,
         float(rng.uniform(0, 360)),
         float(rng.uniform(0.35, 1.5)),

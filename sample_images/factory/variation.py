@@ -132,7 +132,7 @@ def _lit(
     chart_thick_mm: float = 0.0,
 ) -> PhotoPlan:
     """Bring light, photographer and phone to a scene."""
-    lighting = draw_lighting(rng, camera.target, camera.mirrored_gaze())
+    lighting = draw_lighting(rng, camera)
     everything = (*items, *bench.photographer_items(rng, camera))
     shot = Shot(camera, everything, lighting, _SAMPLES, int(rng.integers(1 << 30)))
     return PhotoPlan(subject, shot, layout, printing, chart_thick_mm, int(rng.integers(1 << 31)))
