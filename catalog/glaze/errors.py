@@ -4,7 +4,18 @@ from __future__ import annotations
 
 from catalog.errors import CatalogError
 
-__all__ = ["EmptyRecipeError", "GlazeError", "RecipeAmountError", "RecipeFileError", "UnknownMaterialError"]
+__all__ = [
+    "AnalysisSheetError",
+    "BatchError",
+    "BlendError",
+    "EmptyRecipeError",
+    "GlazeError",
+    "MixedSetsError",
+    "RecipeAmountError",
+    "RecipeFileError",
+    "SubstitutionError",
+    "UnknownMaterialError",
+]
 
 
 class GlazeError(CatalogError):
@@ -61,3 +72,41 @@ class RecipeFileError(GlazeError):
         self.name = name
         self.reason = reason
         self.line = line
+
+
+class BatchError(GlazeError):
+    """A weight, moisture or specific gravity that no batch can have."""
+
+
+class BlendError(GlazeError):
+    """Recipes or shares that cannot be blended."""
+
+
+class SubstitutionError(GlazeError):
+    """A material that cannot be replaced, or a formula that the materials given cannot begin to make."""
+
+
+class MixedSetsError(GlazeError):
+    """Expansions of two factor sets set against each other."""
+
+    def __init__(self, one: str, other: str) -> None:
+        super().__init__(f"{one} and {other} are two factor sets; wanted: figures of one set only")
+        self.one = one
+        self.other = other
+
+
+class AnalysisSheetError(GlazeError):
+    """A supplier's analysis that cannot be right.
+
+    Parameters
+    ----------
+    name : str
+        The material.
+    reason : str
+        What was found, what is wanted.
+    """
+
+    def __init__(self, name: str, reason: str) -> None:
+        super().__init__(f"{name}: {reason}")
+        self.name = name
+        self.reason = reason

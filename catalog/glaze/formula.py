@@ -7,7 +7,7 @@ moles; moles over the sum of the fluxes are the unity formula (Seger 1886).
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from catalog.glaze.errors import EmptyRecipeError, RecipeAmountError
@@ -15,7 +15,10 @@ from catalog.glaze.materials import Material, find_material
 from catalog.glaze.oxides import ALKALIS, FLUXES, OXIDES, molar_mass_g, mole_pct
 from catalog.records import RecipeLine
 
-__all__ = ["Formula", "MaterialShare", "formula_of"]
+__all__ = ["Formula", "MaterialShare", "WeighedMaterial", "formula_of", "formula_of_weighed", "weigh"]
+
+WeighedMaterial = tuple[str, Material, float]
+"""A line as written, the material it stands for, and its parts by weight."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +82,20 @@ class Formula:
             return None
         return self.unity.get("Na2O", 0.0) + self.unity.get("K2O", 0.0)
 
+    @property
+    def flux_shares(self) -> dict[str, float] | None:
+        """Share of each flux oxide, adding to 1, soda and potash apart; None without fluxes."""
+        if self.unity is None:
+            return None
+        return {oxide: self.unity[oxide] for oxide in FLUXES if self.unity.get(oxide, 0.0) > 0.0}
+
+    @property
+    def b2o3_share(self) -> float | None:
+        """Share of B2O3 among the glass formers SiO2 and B2O3, by moles, 0 to 1; None without either."""
+        boron = self.mol_pct.get("B2O3", 0.0)
+        formers = boron + self.mol_pct.get("SiO2", 0.0)
+        return boron / formers if formers else None
+
     def material_pct(self, *names: str) -> float:
         """Give the weight per cent of the batch that stands under the named materials of the table."""
         return math.fsum(share.batch_wt_pct for share in self.shares if share.material.name in names)
@@ -109,7 +126,30 @@ def formula_of(
     EmptyRecipeError
         Nothing is left after firing.
     """
-    found = [_weighed(line, own) for line in lines]
+    return formula_of_weighed(weigh(lines, own))
+
+
+def weigh(
+    lines: Iterable[RecipeLine | tuple[str, float]], own: Mapping[str, Material] | None = None
+) -> tuple[WeighedMaterial, ...]:
+    """Find the material of each line and check its amount.
+
+    Raises
+    ------
+    UnknownMaterialError, RecipeAmountError
+        As `formula_of`.
+    """
+    return tuple(_weighed(line, own) for line in lines)
+
+
+def formula_of_weighed(found: Sequence[WeighedMaterial]) -> Formula:
+    """Give the formula of materials already found (`weigh`), such as ones moved by their doubt.
+
+    Raises
+    ------
+    EmptyRecipeError
+        Nothing is left after firing.
+    """
     total = math.fsum(amount for _, _, amount in found)
     if total <= 0.0:
         raise EmptyRecipeError("the recipe holds no material with an amount above zero")
@@ -140,9 +180,7 @@ def formula_of(
     )
 
 
-def _weighed(
-    line: RecipeLine | tuple[str, float], own: Mapping[str, Material] | None
-) -> tuple[str, Material, float]:
+def _weighed(line: RecipeLine | tuple[str, float], own: Mapping[str, Material] | None) -> WeighedMaterial:
     name, amount = (line.material, line.amount) if isinstance(line, RecipeLine) else line
     if isinstance(amount, bool) or not isinstance(amount, int | float):
         raise RecipeAmountError(name, amount)

@@ -43,6 +43,10 @@ class FormulaReport:
             "sio2_al2o3": None if formula.si_al is None else round(formula.si_al, 4),
             "r2o_ro": None if formula.r2o is None else [round(formula.r2o, 4), round(1.0 - formula.r2o, 4)],
             "knao": None if formula.knao is None else round(formula.knao, 4),
+            "knao_apart": None
+            if unity is None
+            else _rounded({o: unity.get(o, 0.0) for o in ("Na2O", "K2O")}),
+            "b2o3_share": None if formula.b2o3_share is None else round(formula.b2o3_share, 4),
             "gas_above_850C_pct": round(self.gas_above_850_c_pct, 4),
             "gas_above_1050C_pct": round(self.gas_above_1050_c_pct, 4),
             "fluorine_pct": round(formula.fluorine_pct, 4),

@@ -1,7 +1,7 @@
 """Gas from raw materials, against worked figures."""
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from catalog.glaze.formula import formula_of
@@ -53,6 +53,7 @@ def test_a_material_without_a_table_row_uses_its_own_loss_and_range():
     assert (step.start_c, step.end_c) == (80.0, 500.0)
 
 
+@settings(max_examples=100, deadline=None)
 @given(st.sampled_from(sorted(materials())), st.floats(0, 1400), st.floats(0, 1400))
 def test_gas_to_come_never_grows_with_temperature(name, one, other):
     if not materials()[name].oxides_wt_pct:
