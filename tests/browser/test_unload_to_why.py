@@ -193,7 +193,7 @@ def test_photos_become_filed_tiles_found_by_colour_and_explained(page, address: 
     assert "T-0015" in codes
     assert "away: not visible" in slots.first.inner_text()
 
-    slots.nth(codes.index("T-0015")).get_by_role("button", name="T-0015").click()
+    slots.nth(codes.index("T-0015")).get_by_role("button", name="T-0015", exact=True).click()
     page.get_by_role("heading", name="T-0015").wait_for()
     page.get_by_role("button", name="Ask why").click()
     page.get_by_role("heading", name="Likely causes").wait_for()
@@ -202,11 +202,11 @@ def test_photos_become_filed_tiles_found_by_colour_and_explained(page, address: 
     evidence = page.get_by_text(re.compile(r"witness cone on the top shelf reached cone 8"))
     evidence.first.wait_for(state="attached")
     over = page.locator(".gb-cause", has_text="Glaze fired past its range").first
-    before = int(over.locator(".gb-share").inner_text())
+    before = int(over.locator(".gb-share").text_content())
 
     choose(page, "Top shelf", "5.5")
     page.get_by_text(re.compile("Since you changed the record")).wait_for()
-    assert int(over.locator(".gb-share").inner_text()) < before
+    assert int(over.locator(".gb-share").text_content()) < before
     with Catalog.open(home) as catalog:
         assert {c.shelf: c.cone for c in catalog.piece("T-0015").load.cones}["top"] == "5.5"
 
