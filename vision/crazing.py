@@ -55,7 +55,7 @@ def detect_crazing(surface: Surface, settings: CrazingSettings) -> tuple[Crazing
     Returns
     -------
     Crazing, and (rows, cols) bool True on the lines (all False when none is called). `present` is None
-    when blur or scale would hide a net: then its absence says nothing.
+    when blur or a coarse scale could hide a net: then its absence says nothing.
 
     Notes
     -----
@@ -64,11 +64,13 @@ def detect_crazing(surface: Surface, settings: CrazingSettings) -> tuple[Crazing
     nothing = np.zeros(surface.glazed.shape, bool)
     too_blurred = surface.blur_px > settings.most_blur_px
     too_coarse = surface.mm_per_px is not None and surface.mm_per_px > settings.coarsest_mm_per_px
-    if too_blurred or too_coarse or not surface.glazed.any():
+    if too_blurred or not surface.glazed.any():
         return Crazing(None, None), nothing
     net = measure_net(surface, settings)
     probability = net_probability(net_features(net))
     present = probability >= settings.least_probability
+    if not present and too_coarse:
+        return Crazing(None, None), nothing
     if not present:
         none = None if surface.mm_per_px is None else 0.0
         return Crazing(False, probability, none, None), nothing

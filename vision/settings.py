@@ -388,6 +388,30 @@ class TileSettings:
     """A part with more of its pixels than this burnt out is a reflection in a close-up, no piece."""
     lone_fraction: float = 0.012
     """And only if it covers this fraction of the frame: a bare patch in a close-up can be square."""
+    gap_factors: tuple[float, ...] = (1.0, 1.6, 2.5)
+    """Factors on the limit at which a gap between tiles in a row is looked for."""
+    gap_share: tuple[float, float] = (0.012, 0.35)
+    """Share of the joined part that such gaps cover, least and most."""
+    gap_shaded: float = 1.6
+    """What lies in a gap is nearer to shaded table than this many times the limit."""
+    focal_share: float = 0.95
+    """Focal length as a share of the long side: phones have 0.72 (main lens) to 1.4 (twice as long)."""
+    assumed_thickness_mm: float = 6.0
+    """Thickness of a test tile where none is given (common practice, no source: 4 to 9 mm)."""
+    most_nearer: float = 0.05
+    """Largest correction for thickness: beyond it the distance is not to be trusted."""
+    faint_edge: float = 2.5
+    """Colour change at the edge of a tile on a table of nearly its colour, CIELAB units a finding pixel."""
+    extend_reach: float = 1.5
+    """How far beyond a side its further end is looked for, in the depth of what was found."""
+    extend_least: float = 7.0
+    """Nearer ends than this are the same side seen twice, or the tile's own wall, finding pixels."""
+    extend_window: int = 7
+    """A side that runs on may not be broken for this long, finding pixels."""
+    extend_end: float = 0.75
+    """Mean strength (0..1) of the further end."""
+    extend_sides: float = 0.5
+    """Strength (0..1) of the weakest stretch of the two sides that run on to it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -420,6 +444,12 @@ class ColourSettings:
     """Share of the patches' mean CIEDE2000 that goes to each coordinate."""
     spread_share: float = 0.25
     """Share of the face's own spread that goes into the doubt of its centre."""
+    veil: float = 0.010
+    """Linear light mirrored by a glaze's surface beside a window's reflection, white paper 1: 4 % (Fresnel,
+    index 1.5, straight on) of a room a quarter as light as the paper. Lowest median error on training renders
+    between 0.008 and 0.012."""
+    veil_least_light: float = 0.003
+    """No channel is taken below this linear light."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -491,11 +521,11 @@ class MarkSettings:
     most_peaks: int = 3000
     """Peaks looked at for each filter and size, highest first: bounds the time on textured surfaces."""
     screen_odds: float = -5.0
-    """Log odds of the screen below which a peak gets no close look; keeps 99 % of true marks on the renders."""
+    """Log odds of the screen below which a peak gets no close look; keeps 99 % of the marks of renders."""
     most_candidates: int = 600
     """Candidates that get a close look, likeliest first: bounds the time on textured surfaces."""
-    least_probability: float = 0.5
-    """A mark is reported when its kinds together are at least this likely; tuned on the tuning renders."""
+    least_probability: float = 0.45
+    """A mark is reported when its kinds together are this likely; chosen on held-out training renders."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -506,8 +536,8 @@ class CrazingSettings:
     """Resolution the ridge filter works at, megapixels: bounds the time; lines stay 1 to 3 pixels wide."""
     most_blur_px: float = 2.5
     """Blur standard deviation that hides a hairline, pixels (a 1 px line loses 80 % of its contrast)."""
-    coarsest_mm_per_px: float = 0.2
-    """Coarsest scale at which an inked craze line shows, mm per pixel (common practice, no source)."""
+    coarsest_mm_per_px: float = 0.3
+    """Coarsest scale at which absence is stated, mm per pixel: a 0.06 mm line is a fifth of a pixel."""
     sigmas_px: tuple[float, ...] = (1.0, 1.8)
     """Standard deviations of the ridge filter, pixels: lines of 1 to 5 pixels."""
     strong_mads: float = 6.0
@@ -535,7 +565,7 @@ class CrawlingSettings:
     working_side_px: float = 560.0
     """Longest side at which patches are looked for, pixels; 1 mm on a 100 mm tile is 5 of them."""
     colours: int = 3
-    """Colours a piece is parted into when patches are looked for: clay, glaze, glaze where it is thin or thick."""
+    """Colours a piece is parted into when patches are looked for: clay, glaze, thin or thick glaze."""
     most_patches: int = 40
     """Largest patches of each colour that are judged: bounds the time on mottled glazes."""
     largest_share: float = 0.8
@@ -543,7 +573,7 @@ class CrawlingSettings:
     foot_band: float = 0.04
     """Depth of the band along a side in which a bare foot is looked for, fraction of the piece."""
     foot_px: int = 60
-    """A foot of this many pixels of the working size tells the clay's colour; patches then follow the mask."""
+    """A foot of this many working pixels tells the clay's colour; patches then follow the mask."""
     foot_along: float = 0.3
     """Share of a side that must be bare for it to be a foot, where drips may cover the rest."""
     least_probability: float = 0.5

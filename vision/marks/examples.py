@@ -57,6 +57,11 @@ class Examples:
     log_ratio: NDArray[np.float32]
     group: NDArray[np.int32]
 
+    def without_marks(self) -> Examples:
+        """Give the rows with nothing alone."""
+        kept = self.label == len(CLASSES) - 1
+        return Examples(self.features[kept], self.label[kept], self.log_ratio[kept], self.group[kept])
+
     @staticmethod
     def join(parts: Sequence[Examples]) -> Examples:
         """Join several into one."""

@@ -25,8 +25,8 @@ class FitSettings:
     """How the trees are grown."""
 
     screen_trees: int = 40
-    seen_trees: int = 180
-    kind_trees: int = 90
+    seen_trees: int = 200
+    kind_trees: int = 130
     size_trees: int = 90
     learning_rate: float = 0.09
     leaves: int = 20

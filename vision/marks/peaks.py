@@ -44,7 +44,7 @@ PEAK_FEATURE_NAMES: tuple[str, ...] = (
     "saturated",
     "least_share",
 )
-"""`height`, `around_*` in robust standard deviations of the response; light, relief, colour in CIELAB units."""
+"""`height`, `around_*` in robust standard deviations of the response; the rest in CIELAB units."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

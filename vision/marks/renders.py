@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -26,7 +26,7 @@ from vision.surface import BoolMask, ByteImage, Surface
 from vision.tiles import Piece
 from vision.view import straighten
 
-__all__ = ["KnownSurface", "known_surfaces", "marks_in_view", "split_files", "truth_files"]
+__all__ = ["KnownSurface", "known_surfaces", "marks_in_view", "split_files", "truth_files", "with_grain"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -170,3 +170,27 @@ def known_surfaces(truth_file: Path, settings: Settings) -> Iterator[KnownSurfac
             crazed=_mask(truth_file.parent, entry, "crazing", view.to_photo, view.piece),
             crawled=_mask(truth_file.parent, entry, "crawl", view.to_photo, view.piece),
         )
+
+
+def with_grain(surface: Surface, rng: np.random.Generator) -> Surface:
+    """Lay a fine, patchy mottle over a surface's lightness: rutile, iron and matt glazes, which renders lack.
+
+    Parameters
+    ----------
+    surface : not changed
+    rng : seeded generator
+    """
+    rows, cols = surface.glazed.shape
+    grain = rng.standard_normal((rows, cols), dtype=np.float32)
+    stretch = float(np.exp(rng.normal(0, 0.4)))
+    sigma = float(np.exp(rng.uniform(np.log(0.8), np.log(3.5))))
+    grain = cv2.GaussianBlur(grain, (0, 0), sigma * stretch, sigmaY=sigma / stretch)
+    grain /= max(float(grain.std()), 1e-6)
+    if rng.random() < 0.5:
+        grain = np.sign(grain) * np.maximum(np.abs(grain) - 0.8, 0) * 1.6
+    few = rng.standard_normal((max(3, rows // 60), max(3, cols // 60))).astype(np.float32)
+    patchy = cv2.resize(few, (cols, rows), interpolation=cv2.INTER_CUBIC)
+    veil = 1 / (1 + np.exp(-3 * (patchy + rng.uniform(-0.5, 1.5))))
+    lab = surface.lab.copy()
+    lab[..., 0] = np.clip(lab[..., 0] + grain * veil * np.float32(rng.uniform(1.5, 9.0)), 0, 100)
+    return replace(surface, lab=lab)

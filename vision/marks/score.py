@@ -55,7 +55,8 @@ class Score:
         place, name = self.located_figures(), self.named_figures()
         out = [
             f"placed: precision {place[0]:.3f} recall {place[1]:.3f}; placed and named: "
-            f"precision {name[0]:.3f} recall {name[1]:.3f}; median size error {np.median(self.size_errors or [0]):.3f}"
+            f"precision {name[0]:.3f} recall {name[1]:.3f}; "
+            f"median size error {np.median(self.size_errors or [0]):.3f}"
         ]
         for kind in map(str, MARK_KINDS):
             precision = self.named_right[kind] / max(1, self.found[kind])

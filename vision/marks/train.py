@@ -23,11 +23,12 @@ from vision.marks import candidates as candidates_module
 from vision.marks import examples as examples_module
 from vision.marks import features as features_module
 from vision.marks import peaks as peaks_module
+from vision.marks import renders as renders_module
 from vision.marks.classify import CLASSES, MODEL_FILE, load_model
 from vision.marks.examples import IGNORED, Examples, make_examples, make_peak_examples
 from vision.marks.find import find_marks
 from vision.marks.forest import Forest
-from vision.marks.renders import known_surfaces, split_files
+from vision.marks.renders import known_surfaces, split_files, with_grain
 from vision.marks.score import Score, score_marks
 from vision.settings import Settings
 
@@ -36,7 +37,7 @@ __all__ = ["load_examples", "main", "score_files"]
 
 def _method(*more: bytes) -> str:
     """Name the method by the text of the modules that make features, the settings and `more`."""
-    modules = (candidates_module, examples_module, features_module, peaks_module)
+    modules = (candidates_module, examples_module, features_module, peaks_module, renders_module)
     text = b"".join(Path(str(module.__file__)).read_bytes() for module in modules)
     return hashlib.sha256(text + repr(Settings().marks).encode() + b"".join(more)).hexdigest()[:12]
 
@@ -56,10 +57,15 @@ def _examples_of(truth_file: Path, screen: Forest | None, method: str) -> Exampl
     group = _group(truth_file)
     parts = []
     for known in known_surfaces(truth_file, settings):
-        if screen is None:
-            parts.append(make_peak_examples(known.surface, known.marks, group, settings.marks))
-        else:
-            parts.append(make_examples(known.surface, known.marks, group, settings.marks, screen))
+        rng = np.random.default_rng(group)
+        views = [known.surface] + ([with_grain(known.surface, rng)] if group % 3 == 0 else [])
+        for number, surface in enumerate(views):
+            if screen is None:
+                made = make_peak_examples(surface, known.marks, group, settings.marks)
+            else:
+                made = make_examples(surface, known.marks, group, settings.marks, screen)
+            # under grain a mark may have gone from sight: only what is nothing is learnt from
+            parts.append(made if number == 0 else made.without_marks())
     if not parts:
         return None
     made = Examples.join(parts)

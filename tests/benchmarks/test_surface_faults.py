@@ -1,0 +1,72 @@
+"""How well marks, nets and bare patches are read on renders that nothing was fitted on.
+
+Run: ``python -m pytest -m accuracy -s tests/benchmarks/test_surface_faults.py``. The renders are made by
+``python sample_images/render_splits.py --split test --count 60``. Outlines are the truth's, so that these
+figures judge the reading of the surface alone; renders are not photographs.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from vision.crawling import detect_crawling
+from vision.crazing import detect_crazing
+from vision.marks.find import find_marks
+from vision.marks.renders import known_surfaces, truth_files
+from vision.marks.score import Score, score_marks
+from vision.settings import Settings
+
+RENDERS = Path(__file__).parents[2] / ".renders"
+FROM_PX = 6.0
+
+
+@pytest.mark.accuracy
+@pytest.mark.parametrize("split", ["test", "test_ware", "test_patch"])
+def test_surface_faults(split: str) -> None:
+    files = truth_files([RENDERS / split])
+    if not files:
+        pytest.skip(f"no renders in .renders/{split}: make them with sample_images/render_splits.py")
+    settings = Settings()
+    score = Score()
+    nets: list[tuple[bool, bool | None]] = []
+    patches: list[tuple[bool, bool]] = []
+    area_errors, cell_ratios = [], []
+    sound_marks, sound_cm2 = 0, 0.0
+    for file in files:
+        for known in known_surfaces(file, settings):
+            surface = known.surface
+            marks = find_marks(surface, settings.marks)
+            score_marks(known.marks, marks, score, from_px=FROM_PX)
+            if not known.marks and surface.mm_per_px is not None:
+                sound_marks += len(marks)
+                sound_cm2 += float(surface.glazed.sum()) * surface.mm_per_px**2 / 100
+            crazing, _ = detect_crazing(surface, settings.crazing)
+            nets.append((bool(known.crazing["present"]), crazing.present))
+            if known.crazing["present"] and crazing.cell_mm:
+                cell_ratios.append(crazing.cell_mm / known.crazing["cell_mm"])
+            crawling, _ = detect_crawling(surface, settings.crawling)
+            patches.append((bool(known.crawling["present"]), crawling.present))
+            area_errors.append(abs(crawling.area_fraction - known.crawling["area_fraction"]))
+    print(f"\n{split}: {len(files)} photos, {len(nets)} pieces; marks from {FROM_PX:g} px")
+    print("\n".join(score.lines()))
+    print({f"{a}->{b}": n for (a, b), n in sorted(score.confusion.items()) if a != b})
+    print(f"false marks on pieces without marks: {sound_marks} on {sound_cm2:.0f} cm2")
+    judged = [(t, f) for t, f in nets if f is not None]
+    right = float(np.mean([t == f for t, f in judged]))
+    print(
+        f"crazing: {right:.3f} right of {len(judged)} judged, {len(nets) - len(judged)} not assessable, "
+        f"true nets {sum(t for t, _ in judged)}, found {sum(bool(t and f) for t, f in judged)}, "
+        f"cell size found/true median {np.median(cell_ratios or [np.nan]):.2f}"
+    )
+    print(
+        f"crawling: {np.mean([t == f for t, f in patches]):.3f} right, "
+        f"true {sum(t for t, _ in patches)}, found {sum(t and f for t, f in patches)}, "
+        f"area error mean {np.mean(area_errors):.4f}"
+    )
+    precision, recall = score.named_figures()
+    assert precision >= 0.75
+    assert recall >= 0.75
+    assert right >= 0.9
