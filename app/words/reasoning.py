@@ -17,10 +17,15 @@ from catalog.causes.errors import (
 )
 from catalog.firing.errors import FiringError, ScheduleError, UnknownConeError
 from catalog.glaze.errors import (
+    AnalysisSheetError,
+    BatchError,
+    BlendError,
     EmptyRecipeError,
     GlazeError,
+    MixedSetsError,
     RecipeAmountError,
     RecipeFileError,
+    SubstitutionError,
     UnknownMaterialError,
 )
 
@@ -74,6 +79,18 @@ REASONING_ERRORS: dict[type[BaseException], Callable[[Any], Advice]] = {
         f"{error}.", "Use a generic name such as whiting or potash feldspar."
     ),
     RecipeAmountError: lambda error: Advice(f"{error}.", "Give amounts as parts by weight, zero or more."),
+    BatchError: lambda error: Advice(f"No batch can be so: {error}.", "Weigh or measure it again."),
+    BlendError: lambda error: Advice(
+        f"These cannot be blended: {error}.", "Choose recipes and shares that can, and try again."
+    ),
+    SubstitutionError: lambda error: Advice(
+        f"This cannot be replaced: {error}.", "Allow other materials, or keep the one that is there."
+    ),
+    MixedSetsError: lambda error: Advice(f"{error}.", "Compare glazes within one set only."),
+    AnalysisSheetError: lambda error: Advice(
+        f"The analysis of {error.name} cannot be right: {error.reason}.",
+        "Check it against the supplier's sheet.",
+    ),
     EmptyRecipeError: lambda error: Advice(
         f"There is nothing to work out: {error}.", "Give at least one material with its amount."
     ),
