@@ -8,6 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from vision.colour import lab_to_linear, linear_to_lab
 from vision.reading import BodyColour, CalibrationKind, GlazeColour, Lab, Mark, PaletteEntry
 from vision.settings import ColourSettings
 from vision.surface import BoolMask, FloatImage, Surface
@@ -24,11 +25,13 @@ class ColourDoubt:
     kind : chart, card or none
     residual_delta_e_00 : mean difference left on the patches, None without any
     uneven_lightness : how much L* varies over the frame's neutral surfaces, 0 where unknown
+    veil : linear light that the glaze's own surface mirrors from the room, white paper 1; taken off
     """
 
     kind: CalibrationKind
     residual_delta_e_00: float | None = None
     uneven_lightness: float = 0.0
+    veil: float = 0.0
 
 
 def _marks_mask(shape: tuple[int, int], marks: tuple[Mark, ...]) -> BoolMask:
@@ -119,6 +122,10 @@ def measure_glaze_colour(
     if clear.sum() < settings.least_pixels:
         return None
     values = _sample(surface.lab, clear, settings.sample_pixels)
+    if doubt.veil > 0:
+        light = lab_to_linear(values)
+        least = np.float32(settings.veil_least_light)
+        values = linear_to_lab(np.maximum(light - np.float32(doubt.veil), np.minimum(light, least)))
     centre = _centre(values, settings)
     spread = 1.4826 * np.median(np.abs(values - np.median(values, axis=0)), axis=0)
     base = np.array(

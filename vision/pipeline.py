@@ -140,7 +140,9 @@ def _read_piece(
     marks = find_marks(surface, settings.marks)
     crazing, crazed = detect_crazing(surface, settings.crazing)
     crawling, crawled = detect_crawling(surface, settings.crawling)
-    doubt = ColourDoubt(calibration.kind, calibration.residual_delta_e_00)
+    known = calibration.kind is not CalibrationKind.NONE
+    veil = settings.colour.veil if known else 0.0
+    doubt = ColourDoubt(calibration.kind, calibration.residual_delta_e_00, veil=veil)
     glaze = measure_glaze_colour(surface, doubt, settings.colour, marks)
     gloss = measure_gloss(surface, settings.gloss)
     smallest_px = smallest_diameter_px(surface.blur_px, settings.marks)

@@ -17,7 +17,10 @@ from vision.card_layout import A6
 from vision.photo import decode_photo
 from vision.pipeline import read_file, read_photo
 from vision.reading import CalibrationKind, Flag, Subject, reading_to_dict, tile_from_dict, tile_to_dict
+from vision.settings import Settings, TileSettings
 
+FLAT = Settings(tiles=TileSettings(assumed_thickness_mm=0.0))
+"""Drawn tiles are flat."""
 GLAZE, BODY = (55.0, -12.0, -18.0), (80.0, 3.0, 14.0)
 SPOTS = tuple(Spot(8.0 + 8 * (i % 5), 10.0 + 14 * (i // 5), 2.4) for i in range(20))
 SCENE = Scene(
@@ -40,7 +43,7 @@ def as_photo(pixels, name="drawn.png"):
 
 def read(scene, **options):
     drawn = draw_photo(scene)
-    return drawn, read_photo(as_photo(drawn.pixels), **options)
+    return drawn, read_photo(as_photo(drawn.pixels), settings=FLAT, **options)
 
 
 @pytest.fixture(scope="module")
@@ -85,9 +88,7 @@ def test_the_card_takes_away_light_and_exposure(light, exposure):
 
 
 def test_spots_are_found_where_they_were_drawn():
-    _, result = read(
-        replace(SCENE, tiles=(replace(SCENE.tiles[0], spots=SPOTS),), mm_per_px=0.16, cols=1500)
-    )
+    _, result = read(replace(SCENE, tiles=(replace(SCENE.tiles[0], spots=SPOTS),), mm_per_px=0.16, cols=1500))
     view = result.views[0]
     tile = result.reading.tiles[0]
     truth = np.array([[s.x_mm, s.y_mm] for s in SPOTS])
@@ -136,7 +137,7 @@ def test_views_and_masks_agree(with_card):
 @pytest.mark.parametrize("turn", [1, 2, 3])
 def test_turning_the_photo_changes_neither_colour_nor_size(with_card, turn):
     drawn, result = with_card
-    turned = read_photo(as_photo(np.ascontiguousarray(np.rot90(drawn.pixels, turn))))
+    turned = read_photo(as_photo(np.ascontiguousarray(np.rot90(drawn.pixels, turn))), settings=FLAT)
     one, other = result.reading.tiles[0], turned.reading.tiles[0]
     sizes = sorted([one.width_mm, one.height_mm]), sorted([other.width_mm, other.height_mm])
     assert sizes[1] == pytest.approx(sizes[0], rel=0.01)
@@ -147,7 +148,7 @@ def test_turning_the_photo_changes_neither_colour_nor_size(with_card, turn):
 def test_half_the_size_keeps_millimetres_and_colour(with_card):
     drawn, result = with_card
     half = cv2.resize(drawn.pixels, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
-    small = read_photo(as_photo(half)).reading.tiles[0]
+    small = read_photo(as_photo(half), settings=FLAT).reading.tiles[0]
     tile = result.reading.tiles[0]
     assert small.width_mm == pytest.approx(tile.width_mm, rel=0.02)
     assert np.abs(np.array(small.glaze.lab.as_tuple()) - np.array(tile.glaze.lab.as_tuple())).max() < 1.0

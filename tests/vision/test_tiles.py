@@ -13,11 +13,11 @@ from vision.card import find_card
 from vision.card_layout import A6
 from vision.outline import order_corners
 from vision.reading import Subject
-from vision.settings import Settings
+from vision.settings import Settings, TileSettings
 from vision.tiles import find_pieces
 from vision.view import straighten
 
-SETTINGS = Settings()
+SETTINGS = Settings(tiles=TileSettings(assumed_thickness_mm=0.0))  # drawn tiles are flat
 ONE = DrawnTile(120.0, 75.0, turn_deg=8.0)
 BASE = Scene(tiles=(ONE,), rows=600, cols=800, mm_per_px=0.3, seed=3)
 
