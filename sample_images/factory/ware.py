@@ -10,8 +10,10 @@ from vision.card_layout import A6, CardLayout
 
 from . import bench
 from .camera import Camera
+from .colour import lab_to_linear
 from .faults import DrawFaults
 from .geometry import lathe_mesh, tube_mesh
+from .noise import fractal
 from .outline import Outline
 from .palette import Body, Glaze
 from .paper import Print
@@ -61,6 +63,14 @@ def _relief(
     x = np.broadcast_to((turn / (2 * np.pi) * cols - 0.5)[None, :], (len(run), len(turn))).astype(np.float32)
     y = np.broadcast_to((v * rows - 0.5)[:, None], (len(run), len(turn))).astype(np.float32)
     return cv2.remap(surface.canvas.height, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+
+
+def _plain(surface: Surface) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Give colour and roughness of sound glaze for inside and handle: no mark where no truth is."""
+    rng = np.random.default_rng([surface.spec.seed, 17])
+    mottle = 1 + 0.12 * surface.spec.glaze.variegation * fractal(rng, (256, 768), 60, 5)
+    colour = lab_to_linear(surface.truth["glaze_lab"]) * np.clip(mottle, 0.5, 1.5)[..., None]
+    return colour.astype(np.float32), np.full((2, 2), surface.spec.glaze.roughness, np.float32)
 
 
 def ware_plan(
@@ -141,7 +151,8 @@ def ware_plan(
     inner = np.concatenate([lip_in, inner_wall, floor])
     coarse_turn = np.linspace(0, 2 * np.pi, 160)
     inside = lathe_mesh(inner, np.linspace(0, 1, len(inner)), None, coarse_turn, (0.1, 0.6))
-    items.append(Item("inside", inside, surface.canvas.colour, surface.canvas.rough))
+    plain = _plain(surface)
+    items.append(Item("inside", inside, *plain))
     if kind == "mug" and rng.random() < 0.75:
         side = float(rng.choice([0.0, np.pi])) + rng.normal(0, 0.35) - 0.15
         bow = np.linspace(-np.pi / 2, np.pi / 2, 40)
@@ -149,7 +160,7 @@ def ware_plan(
         path = np.column_stack(
             [reach * np.cos(side), reach * np.sin(side), high * 0.5 + high * 0.33 * np.sin(bow)]
         )
-        items.append(Item("handle", tube_mesh(path, 15.0, 7.5), surface.canvas.colour, surface.canvas.rough))
+        items.append(Item("handle", tube_mesh(path, 15.0, 7.5), *plain))
     items.append(bench.table_item(rng, table or str(rng.choice(TABLES)), 1500.0, np.zeros(3), 2048, wear))
     printing = Print.of(rng)
     if card:
