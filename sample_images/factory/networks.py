@@ -113,7 +113,6 @@ def draw_crawling(
     wanted: Crawling,
     allowed: NDArray[np.bool_],
     bare: tuple[NDArray[np.float32], Field],
-    coat_mm: float,
 ) -> tuple[NDArray[np.bool_], int]:
     """Pull the glaze back into a rolled lip around bare patches.
 
@@ -124,7 +123,6 @@ def draw_crawling(
     wanted : number and size
     allowed : (rows, cols) bool, where patches may lie
     bare : the clay's own colour (rows, cols, 3) and relief (rows, cols), as it lies below the glaze
-    coat_mm : thickness of the glaze
 
     Returns
     -------
@@ -161,7 +159,7 @@ def draw_crawling(
     lip = wanted.lip_mm * np.sqrt(np.clip(1 - ((outside - width) / width) ** 2, 0, 1)) * (outside < 2 * width)
     canvas.height += np.asarray(lip * canvas.glazed * (mask == 0), dtype=np.float32)
     inside = mask > 0
-    canvas.height[inside] = bare[1][inside] - coat_mm
+    canvas.height[inside] = bare[1][inside]
     canvas.colour[inside] = bare[0][inside]
     canvas.rough[inside] = 0.85
     canvas.glazed &= ~inside

@@ -12,9 +12,11 @@ from numpy.typing import NDArray
 
 from vision.card_layout import CardLayout
 
+from .camera import Camera
+from .engine import start
 from .paper import CHART_SIZE_MM, Print, chart_layout
 from .phone import Phone, develop, encode_jpeg
-from .scene import Shot, Sight, render, scene_of, see
+from .scene import Item, Shot, Sight, render, scene_of, see
 from .truth import plane_scale, rect_corners, surface_masks, tile_truth, to_world
 
 __all__ = ["PhotoPlan", "make_photo"]
@@ -53,8 +55,6 @@ def _mirrors_light(
     plan: PhotoPlan, sight: Sight, mask: NDArray[np.bool_], scene: object, floor: float
 ) -> float:
     """Give the share of masked pixels whose mirror direction meets a light brighter than the surface."""
-    from .engine import start
-
     mi = start()
     rows, cols = np.nonzero(mask)
     if len(rows) == 0:
@@ -88,6 +88,33 @@ def _met(scene: object, ray: object) -> NDArray[np.float64]:
 
 def _write_mask(path: Path, mask: NDArray[np.bool_]) -> None:
     cv2.imwrite(str(path), mask.astype(np.uint8) * 255, [cv2.IMWRITE_PNG_BILEVEL, 1])
+
+
+def _card_truth(camera: Camera, item: Item, layout: CardLayout, printing: Print) -> dict[str, object]:
+    """Give the card's part of the truth: where it lies, how it was printed, the scale at its centre."""
+    w, h = layout.width_mm, layout.height_mm
+    corners = rect_corners(camera, item.frame, w, h, 0.0)
+    size = np.array([camera.width_px, camera.height_px])
+    middle = to_world(item.frame, np.array([w / 2, h / 2]), 0.0)
+    card = {
+        "layout": layout.name,
+        "corners_px": corners,
+        "whole_in_frame": bool(((np.array(corners) > 0) & (np.array(corners) < size)).all()),
+        "paper_linear": [round(v, 4) for v in printing.paper],
+        "print_gain": round(printing.gain, 4),
+        "ink_tint": [round(v, 4) for v in printing.ink],
+        "ink_floor": round(printing.floor, 4),
+    }
+    return {"card": card, "mm_per_px": round(plane_scale(camera, middle), 6)}
+
+
+def _chart_truth(camera: Camera, item: Item, thick_mm: float) -> dict[str, object]:
+    """Give the chart's part of the truth."""
+    centres = camera.project(to_world(item.frame, chart_layout(), thick_mm))
+    return {
+        "corners_px": rect_corners(camera, item.frame, *CHART_SIZE_MM, thick_mm),
+        "patch_centres_px": [[round(float(v), 2) for v in centre] for centre in centres],
+    }
 
 
 def make_photo(
@@ -132,31 +159,9 @@ def make_photo(
     tiles = []
     for index, item in enumerate(shot.items):
         if item.name == "card" and plan.layout is not None:
-            w, h = plan.layout.width_mm, plan.layout.height_mm
-            x, y, z, turn = item.frame
-            truth["card"] = {
-                "layout": plan.layout.name,
-                "corners_px": rect_corners(camera, item.frame, w, h, 0.0),
-                "whole_in_frame": True,
-                "paper_linear": [round(v, 4) for v in plan.printing.paper],
-                "print_gain": round(plan.printing.gain, 4),
-                "ink_tint": [round(v, 4) for v in plan.printing.ink],
-                "ink_floor": round(plan.printing.floor, 4),
-            }
-            corners = np.array(truth["card"]["corners_px"])
-            size = np.array([camera.width_px, camera.height_px])
-            truth["card"]["whole_in_frame"] = bool(((corners > 0) & (corners < size)).all())
-            t = np.radians(turn)
-            middle = np.array(
-                [x + np.cos(t) * w / 2 + np.sin(t) * h / 2, y + np.sin(t) * w / 2 - np.cos(t) * h / 2, z]
-            )
-            truth["mm_per_px"] = round(plane_scale(camera, middle), 6)
+            truth |= _card_truth(camera, item, plan.layout, plan.printing)
         if item.name == "chart":
-            centres = camera.project(to_world(item.frame, chart_layout(), plan.chart_thick_mm))
-            truth["chart"] = {
-                "corners_px": rect_corners(camera, item.frame, *CHART_SIZE_MM, plan.chart_thick_mm),
-                "patch_centres_px": [[round(float(v), 2) for v in centre] for centre in centres],
-            }
+            truth["chart"] = _chart_truth(camera, item, plan.chart_thick_mm)
         if item.surface is None:
             continue
         entry = tile_truth(camera, item, index, sight, plan.subject)

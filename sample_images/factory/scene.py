@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import cv2
 import numpy as np
@@ -30,8 +30,7 @@ class Item:
     colour : (rows, cols, 3) linear reflectance texture, or (3,)
     rough : (rows, cols) principled roughness, or None for a plain diffuse thing (paper)
     surface : the glazed surface it shows, or None
-    frame : for a tile: (x, y, z, turn_deg) of its tile frame in the world
-    relief : (rows, cols) mm of the texture's fine relief, shown by bent normals only, or None
+    frame : for flat things: (x, y, z, turn_deg) of its top left corner in the world
     """
 
     name: str
@@ -51,7 +50,6 @@ class Shot:
     lighting: Lighting
     samples: int = 4
     seed: int = 0
-    extra: dict[str, object] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -90,7 +90,7 @@ def _glaze_line(rng: np.random.Generator, spec: SurfaceSpec, x: Field, y: Field,
     if spec.bare_end == "none":
         return np.full(x.shape, 99.0, np.float32)
     upright = spec.bare_end in ("top", "bottom")
-    along, across = (y, x) if upright else (x, y)
+    along = y if upright else x
     length = h if upright else w
     count = x.shape[1] if upright else x.shape[0]
     ripple = 0.9 * wave(rng, count, rng.uniform(14, 30) / step) + 0.25 * wave(rng, count, 4.0 / step)
@@ -98,7 +98,6 @@ def _glaze_line(rng: np.random.Generator, spec: SurfaceSpec, x: Field, y: Field,
         lobes = np.clip(wave(rng, count, rng.uniform(5, 10) / step), 0, None) ** 1.5
         ripple = ripple - 2.6 * spec.glaze.run * lobes
     ripple = np.asarray(ripple * rng.uniform(0.3, 1.3), dtype=np.float32)
-    del across
     shift = ripple[None, :] if upright else ripple[:, None]
     edge = spec.bare_fraction * length
     near = along if spec.bare_end in ("top", "left") else length - along
@@ -246,7 +245,7 @@ def make_surface(spec: SurfaceSpec, step_mm: float) -> Surface:
     glazed_before = glazed.copy()
     if spec.crawling:
         inner = glazed & (distance > 0.4)
-        crawled, spots = draw_crawling(rng, canvas, spec.crawling, inner, (clay_colour, clay_relief), 0.0)
+        crawled, spots = draw_crawling(rng, canvas, spec.crawling, inner, (clay_colour, clay_relief))
     unmarked = canvas.glazed.copy()
     clean_colour = canvas.colour.copy()
     crazed, line_mm = np.zeros((rows, cols), np.bool_), 0.0
