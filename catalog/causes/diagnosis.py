@@ -6,8 +6,18 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from catalog.causes.fact import Fact
+from catalog.records import FactValue
 
-__all__ = ["Diagnosis", "EvidenceLine", "RankedCause", "Trial", "UnknownLine"]
+__all__ = [
+    "CausePair",
+    "Diagnosis",
+    "EvidenceLine",
+    "Question",
+    "RankedCause",
+    "Trial",
+    "TrialPlan",
+    "UnknownLine",
+]
 
 _DIGITS = 4
 
@@ -17,7 +27,8 @@ class EvidenceLine:
     """One piece of evidence that applies.
 
     `direction` is "for" or "against"; `ratio` is the likelihood ratio it counts with after the fact's
-    certainty, before the cap on its theme (`group`).
+    certainty, before the cap on its theme (`group`). `how` is "own" (the cause's row), "seat" (what causes
+    of its kind share), "part" (part of what the row asks for) or "denied" (known not to be so).
     """
 
     sentence: str
@@ -27,6 +38,7 @@ class EvidenceLine:
     group: str
     keys: tuple[str, ...]
     source: str
+    how: str = "own"
 
     def text(self) -> str:
         """Give the line as one plain sentence with direction, strength and source."""
@@ -47,7 +59,11 @@ class UnknownLine:
 
 @dataclass(frozen=True, slots=True)
 class RankedCause:
-    """One cause in the ranking. `cause_id` is "other" for "something else"."""
+    """One cause in the ranking. `cause_id` is "other" for "something else".
+
+    `probability` is its share of the blame (alone, and half of each pair); `involved` the probability that it
+    is at work at all, alone or with another. `here` says the studio's own count, where there is one.
+    """
 
     cause_id: str
     title: str
@@ -61,6 +77,8 @@ class RankedCause:
     source: str
     basis: str
     pair_id: str | None = None
+    involved: float = 0.0
+    here: str = ""
 
     @property
     def evidence_for(self) -> tuple[EvidenceLine, ...]:
@@ -88,6 +106,89 @@ class RankedCause:
             "source": self.source,
             "basis": self.basis,
             "pair": self.pair_id,
+            "involved": round(self.involved, _DIGITS),
+            "here": self.here,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class CausePair:
+    """Two causes at work together: how likely, and why they feed each other ("" where nothing says so)."""
+
+    causes: tuple[str, str]
+    title: str
+    probability: float
+    why: str = ""
+
+    def to_dict(self) -> dict[str, Any]:
+        """Give the JSON form."""
+        return {
+            "causes": list(self.causes),
+            "title": self.title,
+            "probability": round(self.probability, _DIGITS),
+            "why": self.why,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """A fact that is not known, with what its answer is expected to teach.
+
+    `answers` are the values worth offering, in the vocabulary's form; `minutes` what finding out takes.
+    `first_because` says why the question comes before others that teach more, or is "". `in_words` is the
+    fact under which the answer can be given as a word ("thick") by somebody who has no figure, or None.
+    """
+
+    key: str
+    label: str
+    answers: tuple[FactValue, ...]
+    expected_gain_bits: float
+    minutes: float
+    first_because: str = ""
+    in_words: str | None = None
+
+    def to_dict(self) -> dict[str, Any]:
+        """Give the JSON form."""
+        return {
+            "fact": self.key,
+            "question": self.label,
+            "answers": list(self.answers),
+            "expected_gain_bits": round(self.expected_gain_bits, _DIGITS),
+            "minutes": self.minutes,
+            "first_because": self.first_because,
+            "in_words": self.in_words,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class TrialPlan:
+    """A trial as a plan, to be written down before the firing.
+
+    Attributes
+    ----------
+    pieces : what to make, with how many
+    differs : the one thing that differs
+    alike : what must be the same
+    if_so, if_not : what each outcome would say
+    prediction : the chance that the outcome points to the cause, 0 to 1, as the ranking stands now
+    """
+
+    pieces: tuple[str, ...]
+    differs: str
+    alike: str
+    if_so: str
+    if_not: str
+    prediction: float
+
+    def to_dict(self) -> dict[str, Any]:
+        """Give the JSON form."""
+        return {
+            "pieces": list(self.pieces),
+            "differs": self.differs,
+            "alike": self.alike,
+            "if_so": self.if_so,
+            "if_not": self.if_not,
+            "prediction": round(self.prediction, _DIGITS),
         }
 
 
@@ -103,6 +204,8 @@ class Trial:
     minutes: int
     changes_schedule: bool
     cost: str
+    bits_per_cost: float = 0.0
+    plan: TrialPlan | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """Give the JSON form."""
@@ -115,6 +218,8 @@ class Trial:
             "firings": self.firings,
             "minutes": self.minutes,
             "changes_schedule": self.changes_schedule,
+            "bits_per_cost": round(self.bits_per_cost, _DIGITS),
+            "plan": None if self.plan is None else self.plan.to_dict(),
         }
 
 
@@ -134,6 +239,13 @@ class Diagnosis:
     look_alikes: tuple[str, ...] = ()
     how_to_tell: str = ""
     facts: dict[str, Fact] = field(default_factory=dict)
+    pairs: tuple[CausePair, ...] = ()
+    questions: tuple[Question, ...] = ()
+
+    @property
+    def next_question(self) -> Question | None:
+        """The question to ask first, None when no answer would teach anything."""
+        return self.questions[0] if self.questions else None
 
     def to_dict(self) -> dict[str, Any]:
         """Give the JSON form that ``glostbook why --json`` prints."""
@@ -145,6 +257,8 @@ class Diagnosis:
             "notes": list(self.notes),
             "look_alikes": list(self.look_alikes),
             "how_to_tell": self.how_to_tell,
+            "pairs": [pair.to_dict() for pair in self.pairs],
+            "questions": [question.to_dict() for question in self.questions],
             "facts": {
                 key: {
                     "value": fact.value,

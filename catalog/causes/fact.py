@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cache
 
 from catalog.causes.vocabulary import check_value, field
+from catalog.package_data import read_rows
 from catalog.records import FactValue
 
-__all__ = ["Fact", "Origin", "checked", "completed", "show_value"]
+__all__ = ["Fact", "Origin", "checked", "completed", "in_words", "show_value"]
 
 _UNITLESS = frozenset({"", "0-1", "-1..1", "count"})
 
@@ -104,8 +106,18 @@ def completed(facts: Mapping[str, Fact]) -> dict[str, Fact]:
     When the glaze's range is not known, the cone aimed at stands for it: `firing.cone_over_range` is
     `firing.cone_over_target` and `firing.cone_under_range` its negative. When only one end of the range is
     known and the kiln went past it, the other end was missed by at least as much the other way.
+
+    Words stand for numbers where no number is known ("thick" for 1.3 mm, "hotter" for one cone), with the
+    lower certainty of `data/words.csv`.
     """
     found = dict(facts)
+    for key, word, other, value, certainty in _words():
+        if key in facts and other not in facts and _said(facts[key].value) == word:
+            spoken = facts[key]
+            text = f"{spoken.sentence}; taken for {show_value(other, value)}, less sure than a figure"
+            if certainty == 1.0:
+                text = spoken.sentence
+            found[other] = Fact(other, value, Origin.INFERRED, text, certainty * spoken.certainty)
     over, under, target = "firing.cone_over_range", "firing.cone_under_range", "firing.cone_over_target"
     if target in found and over not in found and under not in found:
         basis = found[target]
@@ -117,6 +129,32 @@ def completed(facts: Mapping[str, Fact]) -> dict[str, Fact]:
         if known in found and other not in found and float(found[known].value) > 0:
             _follow(found, other, -1.0, found[known], "so the range's other end was missed the other way")
     return found
+
+
+def _said(value: FactValue) -> str:
+    return str(value).lower() if isinstance(value, bool) else str(value)
+
+
+@cache
+def _words() -> tuple[tuple[str, str, str, FactValue, float], ...]:
+    """Give the words that stand for numbers: key, word, the fact it stands for, its value, certainty."""
+    rows = []
+    for row in read_rows("catalog.causes", "words.csv"):
+        other = row["stands_for"]
+        written = row["value"]
+        value: FactValue = written == "true" if field(other).type == "bool" else float(written)
+        field(row["field"])
+        rows.append((row["field"], row["word"], other, check_value(other, value), float(row["certainty"])))
+    return tuple(rows)
+
+
+@cache
+def in_words(key: str) -> str | None:
+    """Give the fact under which a word can stand for this one ("thick" for millimetres), None without one."""
+    for spoken, _, other, _, _ in _words():
+        if other == key and field(spoken).type == "class":
+            return spoken
+    return None
 
 
 def _follow(found: dict[str, Fact], key: str, sign: float, basis: Fact, why: str) -> None:

@@ -1,34 +1,37 @@
-"""From a fault and facts to ranked causes.
-
-The model: prior share of each cause, times the likelihood ratio of each piece of evidence that holds,
-made to add to 1 over the fault's causes and "something else". What it assumes: one cause is at work;
-evidence of different themes (image, spread, recipe, application, body, firing, history) is independent
-given the cause; within a theme it is not, so a theme's product is held to a factor of ten either way; a
-fact that is not known changes nothing; "something else" keeps the prior that the causes leave over, and no
-evidence touches it.
-"""
+"""From a fault and facts to ranked causes, in sentences. What the model assumes is said in `weigh`."""
 
 from __future__ import annotations
 
 import math
-from collections import defaultdict
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
 from catalog.causes.caution import cautions_for
-from catalog.causes.diagnosis import Diagnosis, EvidenceLine, RankedCause, UnknownLine
+from catalog.causes.diagnosis import CausePair, Diagnosis, EvidenceLine, RankedCause, UnknownLine
 from catalog.causes.fact import Fact, checked, completed, show_value
-from catalog.causes.knowledge import CauseRule, Condition, EvidenceRule, causes_of, fault_info, fault_of
-from catalog.causes.trial import next_trials
+from catalog.causes.knowledge import CauseRule, Condition, causes_of, fault_info, fault_of
+from catalog.causes.question import next_questions
+from catalog.causes.trial import Limits, next_trials
 from catalog.causes.vocabulary import field
+from catalog.causes.weigh import (
+    OTHER_LEAST,
+    THEME_CAP,
+    Weighed,
+    Weights,
+    posterior,
+    theme_logs,
+    times_likelier,
+    weigh,
+)
 from catalog.records import FactValue
 
-__all__ = ["OTHER", "THEME_CAP", "infer_causes"]
+if TYPE_CHECKING:
+    from catalog.causes.learning import Learned
+
+__all__ = ["NO_EVIDENCE", "OTHER", "OTHER_LEAST", "THEME_CAP", "infer_causes"]
 
 OTHER = "other"
 """Cause id of "something else"."""
-
-THEME_CAP = 10.0
-"""Largest factor one theme of evidence may give for or against a cause (defects.md section 7; judgement)."""
 
 _OP_WORDS: Mapping[str, str] = {
     ">=": "at least",
@@ -39,8 +42,17 @@ _OP_WORDS: Mapping[str, str] = {
 
 NO_EVIDENCE = "No known fact speaks for or against any cause: the ranking shows only how often each is met."
 
+_PAIRS_SHOWN = 5
+_LEAST_PAIR = 0.02
 
-def infer_causes(fault: str, facts: Mapping[str, FactValue | Fact]) -> Diagnosis:
+
+def infer_causes(
+    fault: str,
+    facts: Mapping[str, FactValue | Fact],
+    *,
+    learned: Learned | None = None,
+    limits: Limits | None = None,
+) -> Diagnosis:
     """Rank the causes of a fault in the light of facts.
 
     Parameters
@@ -49,12 +61,18 @@ def infer_causes(fault: str, facts: Mapping[str, FactValue | Fact]) -> Diagnosis
         A fault's name, or the reading's adjective ("blister", "blistered", "crazing", ...).
     facts : mapping
         Keys of the vocabulary to plain values (bool, number, text) or `Fact`s; leave out what is not known.
+    learned : Learned, optional
+        What this studio's confirmed outcomes have taught (`learning.learn`).
+    limits : Limits, optional
+        What a trial may ask for (no change of the schedule in a shared kiln, ...).
 
     Returns
     -------
     Diagnosis
-        Causes likeliest first, "something else" (`other`) among them, probabilities adding to 1; the
-        trials that would teach most; cautions, stop notices first.
+        Causes likeliest first, "something else" (`other`) among them, by their share of the blame: the
+        probability that a cause is at work alone and half of that of each pair it is in, adding to 1; the
+        likely pairs; the questions and trials that would teach most for what they cost; cautions, stop
+        notices first.
 
     Raises
     ------
@@ -72,95 +90,121 @@ def infer_causes(fault: str, facts: Mapping[str, FactValue | Fact]) -> Diagnosis
     name = fault_of(fault)
     known = completed(checked(facts))
     rules = causes_of(name)
-    weights: dict[str, float] = {}
-    lines: dict[str, tuple[EvidenceLine, ...]] = {}
-    for rule, share in rules:
-        lines[rule.pair_id] = _evidence(rule, known)
-        weights[rule.pair_id] = share * _capped_product(lines[rule.pair_id])
-    left = 1.0 - sum(share for _, share in rules)
-    total = sum(weights.values()) + left
+    priors = {rule.pair_id: share for rule, share in rules}
+    if learned is not None:
+        priors = learned.priors(name, priors)
+    strengths = None if learned is None else learned.strengths
+    weighed = {rule.pair_id: weigh(rule, known, strengths) for rule, _ in rules}
+    weights = posterior(name, priors, {pair: theme_logs(found) for pair, found in weighed.items()})
     ranked = [
         RankedCause(
             cause_id=rule.cause_id,
             title=rule.cause,
             mechanism=rule.mechanism,
-            probability=weights[rule.pair_id] / total,
-            prior=share,
-            evidence=lines[rule.pair_id],
+            probability=weights.share(rule.pair_id),
+            prior=priors[rule.pair_id],
+            evidence=_lines(weighed[rule.pair_id]),
             unknown=_unknown(rule, known),
             remedy=rule.remedy,
             caution=rule.risk_caution,
             source=rule.source,
             basis=rule.basis,
             pair_id=rule.pair_id,
+            involved=weights.involved(rule.pair_id),
+            here="" if learned is None else learned.count_words(name, rule.pair_id),
         )
-        for rule, share in rules
+        for rule, _ in rules
     ]
-    ranked.append(_something_else(left, total))
+    ranked.append(_something_else(weights.other, 1.0 - sum(priors.values())))
     ranked.sort(key=lambda cause: -cause.probability)
-    trials = next_trials(name, {c.pair_id or OTHER: c.probability for c in ranked})
+    shares = {cause.pair_id or OTHER: cause.probability for cause in ranked}
+    trials = next_trials(name, shares, limits)
     info = fault_info(name)
     return Diagnosis(
         fault=name,
         causes=tuple(ranked),
         next_trials=trials,
         cautions=cautions_for(name, ranked, trials, known),
-        notes=() if any(lines.values()) else (NO_EVIDENCE,),
+        notes=() if any(weighed.values()) else (NO_EVIDENCE,),
         look_alikes=info.look_alikes,
         how_to_tell=info.how_to_tell,
         facts=known,
+        pairs=_pairs(name, weights),
+        questions=next_questions(name, known, shares),
     )
 
 
-def _something_else(left: float, total: float) -> RankedCause:
+def _something_else(share: float, prior: float) -> RankedCause:
     return RankedCause(
         cause_id=OTHER,
         title="Something else",
-        mechanism="a cause that is not in this list, or two causes together",
-        probability=left / total,
-        prior=left,
+        mechanism="a cause that is not in this list",
+        probability=share,
+        prior=prior,
         evidence=(),
         unknown=(),
         remedy="compare one bad and one good piece: what differs in clay, glaze, coat, place and date",
         caution="",
         source="what the listed causes leave over of the whole",
         basis="our own statement of limits",
+        involved=share,
     )
 
 
-def _capped_product(lines: tuple[EvidenceLine, ...]) -> float:
-    by_group: dict[str, float] = defaultdict(float)
-    for line in lines:
-        by_group[line.group] += math.log(line.ratio)
-    cap = math.log(THEME_CAP)
-    return math.exp(sum(min(cap, max(-cap, value)) for value in by_group.values()))
+def _pairs(fault: str, weights: Weights) -> tuple[CausePair, ...]:
+    titles = {rule.pair_id: rule.cause for rule, _ in causes_of(fault)}
+    feeding = times_likelier(fault)
+    likely = sorted(weights.pairs.items(), key=lambda item: -item[1])[:_PAIRS_SHOWN]
+    return tuple(
+        CausePair(
+            causes=(a.split("/", 1)[1], b.split("/", 1)[1]),
+            title=f"{titles[a]}, and {titles[b][:1].lower()}{titles[b][1:]}",
+            probability=chance,
+            why=feeding.get(frozenset((a, b)), (1.0, ""))[1],
+        )
+        for (a, b), chance in likely
+        if chance >= _LEAST_PAIR
+    )
 
 
-def _evidence(rule: CauseRule, known: Mapping[str, Fact]) -> tuple[EvidenceLine, ...]:
-    found = []
-    for item in rule.evidence:
-        facts = [known.get(condition.key) for condition in item.conditions]
-        present = [fact for fact in facts if fact is not None]
-        if len(present) < len(facts):
-            continue
-        if all(c.holds(f.value) for c, f in zip(item.conditions, present, strict=True)):
-            found.append(_line(rule, item, present))
-    found.sort(key=lambda line: -abs(math.log(line.ratio)))
-    return tuple(found)
+def _lines(found: list[Weighed]) -> tuple[EvidenceLine, ...]:
+    lines = [_line(one) for one in found]
+    lines.sort(key=lambda line: -abs(math.log(line.ratio)))
+    return tuple(lines)
 
 
-def _line(rule: CauseRule, item: EvidenceRule, facts: list[Fact]) -> EvidenceLine:
-    certainty = math.prod(fact.certainty for fact in facts)
-    told = [_told(c, f) for c, f in zip(item.conditions, facts, strict=True)]
+_DENIED_STRENGTH = {"strong": "medium", "medium": "weak"}
+
+
+def _line(one: Weighed) -> EvidenceLine:
+    item = one.item
+    speaks_for, strength = item.speaks_for, item.strength
+    told = [_told(c, f) for c, f in zip(item.conditions, one.facts, strict=False)]
+    if one.how == "denied":
+        speaks_for, strength = False, _DENIED_STRENGTH[item.strength]
+        (condition,) = item.conditions
+        wanted = _wanted(condition)
+        told = [f"{one.facts[0].sentence} (it would be {wanted} if this were the cause)"]
+    elif one.how == "part":
+        strength = "weak"
+        rest = "; ".join(_asked(c) for c in item.conditions[1:])
+        told.append(f"not known, and it would count more with it: {rest}")
+    basis = f"what causes of this kind share ({one.basis})" if one.how == "seat" else one.basis
     return EvidenceLine(
         sentence=_joined(told),
-        direction="for" if item.speaks_for else "against",
-        strength=item.strength,
-        ratio=certainty * item.ratio + (1.0 - certainty),
-        group=item.group,
+        direction="for" if speaks_for else "against",
+        strength=strength,
+        ratio=one.ratio,
+        group=one.group,
         keys=tuple(c.key for c in item.conditions),
-        source=rule.source,
+        source=basis,
+        how=one.how,
     )
+
+
+def _wanted(condition: Condition) -> str:
+    limit = show_value(condition.key, condition.value)
+    return limit if condition.op == "==" else f"{_OP_WORDS[condition.op]} {limit}"
 
 
 def _joined(sentences: list[str]) -> str:

@@ -4,6 +4,11 @@ Evidence is written `strength: condition [& condition ...]`, items parted by " |
 field of the vocabulary, one of == >= <= < >, and a value; cones are written `cone:06` and compare on the
 cone ladder. Priors, strengths and thresholds are one collector's judgement of a small shared electric
 studio; no study stands behind them, and each row carries its source and basis.
+
+Each cause also has a seat: where in the studio the fault sits (the recipe, this batch, the coat, the clay,
+the heat ...). `data/seat_evidence.csv` holds what every cause of a seat has in common ("only one glaze shows
+it" speaks for recipe and batch, against clay and bisque), so that a cause whose own row does not speak of a
+fact still hears it. A cause's own evidence on a fact stands in place of its seat's.
 """
 
 from __future__ import annotations
@@ -27,12 +32,14 @@ __all__ = [
     "Condition",
     "EvidenceRule",
     "FaultInfo",
+    "SeatEvidence",
     "causes_of",
     "fault_info",
     "fault_names",
     "fault_of",
     "parse_condition",
     "parse_evidence",
+    "seat_evidence",
 ]
 
 LIKELIHOOD_RATIO: Mapping[str, float] = {"weak": 1.5, "medium": 3.0, "strong": 8.0}
@@ -70,14 +77,23 @@ _FAULT_ALIASES: Mapping[str, str] = {
     "dunting": "dunt",
     "bloated": "bloat",
     "bloating": "bloat",
+    "glossy": "too_glossy",
+    "unnamed": "unclassified",
 }
 """The reading's adjectives and the trade's nouns for the faults' own names."""
+
+_KINDS_OF: Mapping[tuple[str, str], frozenset[str]] = {
+    ("body.kind", "earthenware"): frozenset({"earthenware", "red_earthenware"}),
+    ("body.kind", "stoneware"): frozenset({"stoneware", "dark_stoneware"}),
+}
+"""Words that include others: what is said of earthenware is said of red earthenware too."""
 
 _BORROWED: Mapping[str, tuple[str, ...]] = {
     "pit_dimple": ("pinhole",),
     "crater": ("blister",),
     "scum_devit": ("dull/D03_slow_cool_crystals", "dull/D05_sulphate_or_scum"),
     "pluck": ("run", "speck_foreign"),
+    "unclassified": ("pinhole", "blister", "speck_foreign", "colour_off"),
 }
 """Faults whose causes are those of another fault, or single pairs of it (defects.md section 7)."""
 
@@ -94,6 +110,9 @@ class Condition:
         """Tell whether a fact's (checked) value meets the condition."""
         if field(self.key).type == "cone":
             return _OPERATORS[self.op](cone_position(str(fact)), cone_position(str(self.value)))
+        kinds = _KINDS_OF.get((self.key, str(self.value)))
+        if kinds is not None:
+            return fact in kinds
         return _OPERATORS[self.op](fact, self.value)
 
 
@@ -116,6 +135,12 @@ class EvidenceRule:
         ratio = LIKELIHOOD_RATIO[self.strength]
         return ratio if self.speaks_for else 1.0 / ratio
 
+    @property
+    def text(self) -> str:
+        """The conditions as written, with the direction: a name for this evidence within its cause."""
+        said = " & ".join(f"{c.key} {c.op} {c.value}" for c in self.conditions)
+        return f"{'for' if self.speaks_for else 'against'}: {said}"
+
 
 @dataclass(frozen=True, slots=True)
 class CauseRule:
@@ -133,6 +158,16 @@ class CauseRule:
     discriminates_from: tuple[str, ...]
     risk_caution: str
     source: str
+    basis: str
+    seats: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SeatEvidence:
+    """Evidence that all causes of some seats share (a row of `data/seat_evidence.csv`)."""
+
+    rule: EvidenceRule
+    seats: frozenset[str]
     basis: str
 
 
@@ -212,7 +247,34 @@ def _rule(row: Mapping[str, str]) -> CauseRule:
         risk_caution=row["risk_caution"],
         source=row["source"],
         basis=row["basis"],
+        seats=tuple(row["seat"].split("/")),
     )
+
+
+@cache
+def seat_evidence(seat: str) -> tuple[SeatEvidence, ...]:
+    """Give the evidence that all causes of a seat share.
+
+    Parameters
+    ----------
+    seat : str
+        Such as "recipe", "batch", "coat", "body", "over" (too much heat).
+
+    Raises
+    ------
+    KnowledgeError
+        The table breaks the language.
+    """
+    found = []
+    for row in read_rows("catalog.causes", "seat_evidence.csv"):
+        seats = frozenset(row["seats"].split("/"))
+        if seat not in seats:
+            continue
+        (rule,) = parse_evidence(
+            f"{row['strength']}: {row['condition']}", speaks_for=row["direction"] == "for"
+        )
+        found.append(SeatEvidence(rule, seats, row["basis"]))
+    return tuple(found)
 
 
 @cache

@@ -92,7 +92,7 @@ def test_an_answer_just_given_counts():
 def test_a_piece_of_which_nothing_is_known_still_gets_an_answer():
     bare = piece(body=None, layers=(), load=None, shelf=None)
     diagnosis = why(Shelf(bare), "T-0001")
-    assert len(diagnosis.causes) == 20
+    assert len(diagnosis.causes) == 21
     assert diagnosis.cautions
 
 
