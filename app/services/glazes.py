@@ -80,10 +80,9 @@ def expansion_rows(report: FormulaReport) -> list[tuple[str, str]]:
     for expansion in report.expansions:
         told = expansion.to_dict()
         value = told["linear_1e-6_per_K"]
-        words = (
-            "not computable"
-            if value is None
-            else f"{value:.2f} millionths per °C, {expansion.temperature_range}"
-        )
-        rows.append((expansion.set_name, f"{words}. {expansion.note}".strip() if expansion.note else words))
+        words = expansion.note
+        if value is not None:
+            words = f"{value:.2f} millionths per °C, {expansion.temperature_range}"
+            words += f". {expansion.note}" if expansion.note else ""
+        rows.append((expansion.set_name, words))
     return rows

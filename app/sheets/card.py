@@ -10,7 +10,9 @@ from vision.card_layout import LAYOUTS, CardLayout, Rect
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
 
-__all__ = ["CARD_SIZES", "card_origin_mm", "card_pdf"]
+    from vision.surface import ByteImage
+
+__all__ = ["CARD_SIZES", "card_origin_mm", "card_pdf", "card_picture"]
 
 CARD_SIZES: dict[str, CardLayout] = {layout.name: layout for layout in LAYOUTS}
 
@@ -24,6 +26,7 @@ _MODULES = 6
 _TOP_MM = 22.0
 _CUT_GAP_MM = 2.0
 _CUT_LENGTH_MM = 6.0
+_SCREEN_PX_PER_MM = 5.0
 
 _HOW_TO = (
     "Print at 100 % (no “fit to page”) on plain matt white paper. Then check the rule above with a ruler.",
@@ -171,6 +174,13 @@ def card_pdf(size: str) -> bytes:
     canvas.showPage()
     canvas.save()
     return out.getvalue()
+
+
+def card_picture(size: str) -> ByteImage:
+    """Give the trimmed card as a picture for the screen, (rows, cols, 3) uint8 sRGB."""
+    from vision.card_drawing import draw_card
+
+    return draw_card(CARD_SIZES[size], _SCREEN_PX_PER_MM)
 
 
 def _below(sheet: _Sheet, origin: tuple[float, float], layout: CardLayout) -> None:

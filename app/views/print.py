@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from app.sheets.card import CARD_SIZES, card_pdf
+from app.sheets.card import CARD_SIZES, card_pdf, card_picture
 
 WORDS = {
     "A6": "A6, 148 by 105 mm: for one to four tiles close up. Take this one if unsure.",
@@ -21,6 +21,14 @@ def show() -> None:
         "Office printers are no colour standard: with the card alone colours are balanced, with a "
         "24-patch colour chart in the photo as well they are calibrated.</p>"
     )
+    words, picture = st.columns([3, 2], gap="large")
+    with words:
+        size = _choose()
+    with picture:
+        st.image(card_picture(size), width="stretch", alt=f"the reference card, size {size}")
+
+
+def _choose() -> str:
     size = st.radio("Size of the cut card", list(CARD_SIZES), format_func=WORDS.__getitem__)
     st.download_button(
         f"Card {size} (PDF, one A4 page)",
@@ -36,6 +44,7 @@ def show() -> None:
         "- Cut along the corner marks, glue it flat on stiff board, keep it clean.\n"
         "- In the photo: card and tiles side by side on one table, all four corner squares in view."
     )
+    return size
 
 
 show()
