@@ -11,11 +11,27 @@ from itertools import pairwise
 from catalog.firing.cones import parse_cone
 from catalog.package_data import read_rows
 
-__all__ = ["SERIES", "ConeProcess", "cone_processes", "published_end_point_c", "published_end_points"]
+__all__ = [
+    "SERIES",
+    "SERIES_WORDS",
+    "ConeProcess",
+    "cone_processes",
+    "published_basis",
+    "published_end_point_c",
+    "published_end_points",
+]
 
 SERIES = "self_supporting_regular"
-"""The cones this model stands for: self-supporting, regular (iron-bearing). Large and small cones and the
-iron-free series differ by some degrees and are not mixed in."""
+"""The cones meant where nothing else is said: self-supporting, regular (iron-bearing)."""
+
+SERIES_WORDS: Mapping[str, str] = {
+    "self_supporting_regular": "self-supporting regular",
+    "self_supporting_iron_free": "self-supporting iron-free",
+    "large_regular": "large regular",
+    "large_iron_free": "large iron-free",
+    "small_regular": "small regular",
+}
+"""The series of the chart, kept apart: one cone's end points differ between them by some degrees."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +48,9 @@ class ConeProcess:
     residual_rms_c : float
         Root mean square of model less published end point over this cone's published rates.
     points : int
-        Published end points it was fitted to; with two the fit is exact and says nothing of its error.
+        Published end points it rests on; with one or two the residual says little of its error.
+    basis : str
+        "read" where all its published end points were seen in the chart, "recalled" where any was not.
     """
 
     cone: str
@@ -40,6 +58,7 @@ class ConeProcess:
     log_a_per_h: float
     residual_rms_c: float
     points: int
+    basis: str = "read"
 
 
 @cache
@@ -77,9 +96,16 @@ def published_end_point_c(cone: str, rate_c_per_h: float) -> float | None:
     return None
 
 
+def published_basis(cone: str, series: str = SERIES) -> str:
+    """Give "read" where all end points of a cone were seen in the chart, else "recalled" (from memory)."""
+    rows = read_rows("catalog.firing", "cones.csv")
+    kinds = {row["basis"] for row in rows if row["series"] == series and row["cone"] == parse_cone(cone)}
+    return "read" if kinds == {"read"} else "recalled"
+
+
 @cache
-def cone_processes() -> tuple[ConeProcess, ...]:
-    """Give the fitted process of every cone, coolest first (cached)."""
+def cone_processes(series: str = SERIES) -> tuple[ConeProcess, ...]:
+    """Give the fitted process of every cone of a series, coolest first (cached)."""
     return tuple(
         ConeProcess(
             cone=row["cone"],
@@ -87,6 +113,8 @@ def cone_processes() -> tuple[ConeProcess, ...]:
             log_a_per_h=float(row["log_a_per_h"]),
             residual_rms_c=float(row["residual_rms_c"]),
             points=int(row["points"]),
+            basis=row["basis"],
         )
         for row in read_rows("catalog.firing", "heatwork.csv")
+        if row["series"] == series
     )

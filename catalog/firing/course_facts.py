@@ -6,6 +6,7 @@ import numpy as np
 
 from catalog.firing.heatwork import final_rate_c_per_h
 from catalog.firing.path import PathKind, TemperaturePath
+from catalog.firing.time_above import minutes_above
 
 __all__ = ["course_facts"]
 
@@ -37,7 +38,7 @@ def course_facts(path: TemperaturePath) -> dict[str, float]:
     if ramp is not None:
         facts["firing.final_ramp_C_h"] = ramp
     band = path.peak_c - _PEAK_BAND_C[path.kind]
-    facts["firing.hold_peak_min"] = _minutes_above(path, band)
+    facts["firing.hold_peak_min"] = minutes_above(path, band)
     last_at_top = int(np.flatnonzero(path.temperature_c >= band)[-1])
     top_end = float(path.time_h[last_at_top])
     cooled = top_end < float(path.time_h[-1])
@@ -52,17 +53,6 @@ def course_facts(path: TemperaturePath) -> dict[str, float]:
         if rate is not None:
             facts[key] = rate
     return facts
-
-
-def _minutes_above(path: TemperaturePath, limit_c: float) -> float:
-    """Minutes the course spends at or above a temperature, straight between points."""
-    first, last = path.temperature_c[:-1] - limit_c, path.temperature_c[1:] - limit_c
-    hours = np.diff(path.time_h)
-    span = np.abs(last - first)
-    top = np.maximum(np.maximum(first, last), 0.0)
-    bottom = np.maximum(np.minimum(first, last), 0.0)
-    share = np.where(span > 0.0, (top - bottom) / np.where(span > 0.0, span, 1.0), (first >= 0.0) * 1.0)
-    return float(60.0 * (share * hours).sum())
 
 
 def _drop_hold_min(path: TemperaturePath, after_h: float) -> float:

@@ -1,67 +1,87 @@
 """Fit each cone's rate process to the published end points: ``python -m catalog.firing.fit [OUT.csv]``.
 
-Each cone is fitted by itself, two values to its two or three published end points, by least squares in
-degrees. Without a file name it prints the residuals; with one it writes the table that ships as
-`data/heatwork.csv`.
+The self-supporting series are smoothed along the ladder first (`ladder_prior`); each cone's two values then
+put its end points at the chart's slowest and fastest rate where the smoothed chart has them. Large and small
+cones have one or two published rates, too few for a slope of their own: they take the self-supporting
+cone's end points, shifted by the mean difference at the rates they are published for. Without a file name
+it prints the residuals; with one it writes the table that ships as `data/heatwork.csv`.
 """
 
 from __future__ import annotations
 
 import csv
 import sys
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from functools import cache
 from pathlib import Path
 
 import numpy as np
 
-from catalog.firing.cone_table import ConeProcess, published_end_points
-from catalog.firing.rate_process import (
-    GAS_CONSTANT_KJ,
-    ZERO_C_IN_K,
-    end_point_c,
-    log_ramp_integral,
+from catalog.firing.cone_table import (
+    SERIES,
+    SERIES_WORDS,
+    ConeProcess,
+    published_basis,
+    published_end_points,
 )
+from catalog.firing.cones import LADDER
+from catalog.firing.ladder_prior import cells_of, leave_one_out_c, nested_leave_one_out_c, smoothed_c
+from catalog.firing.rate_process import GAS_CONSTANT_KJ, ZERO_C_IN_K, end_point_c, log_ramp_integral
 
-__all__ = ["fit_all", "fit_cone", "main", "residuals_c"]
+__all__ = ["fit_series", "left_out_c", "main", "process_through", "residuals_c"]
 
-_FIELDS = ("cone", "activation_kj_per_mol", "log_a_per_h", "residual_rms_c", "points", "source")
-_SOURCE = "fitted by catalog.firing.fit to the self-supporting regular end points of cones.csv"
+_FIELDS = (
+    "series",
+    "cone",
+    "activation_kj_per_mol",
+    "log_a_per_h",
+    "residual_rms_c",
+    "points",
+    "basis",
+    "source",
+)
+_SOURCE = "fitted by catalog.firing.fit to cones.csv"
+
+SMOOTHED_FROM: Mapping[str, str] = {
+    "self_supporting_regular": "self_supporting_regular",
+    "self_supporting_iron_free": "self_supporting_iron_free",
+    "large_regular": "self_supporting_regular",
+    "large_iron_free": "self_supporting_iron_free",
+    "small_regular": "self_supporting_regular",
+}
+"""The series whose slopes each series takes."""
+
+_END_RATES_C_PER_H = (15.0, 150.0)
 
 
-def fit_cone(points: Sequence[tuple[float, float]]) -> tuple[float, float]:
-    """Fit one cone.
+def process_through(slow_c: float, fast_c: float) -> tuple[float, float]:
+    """Give the Arrhenius process that ends at two temperatures at 15 and 150 °C/h.
 
     Parameters
     ----------
-    points : sequence of (rate_c_per_h, end_point_c)
-        At least two.
+    slow_c, fast_c : float
+        End points at 15 and at 150 °C/h; the second the hotter.
 
     Returns
     -------
     activation_kj, log_a_per_h : float
     """
-    from scipy.optimize import least_squares
+    ends = np.array([slow_c, fast_c]) + ZERO_C_IN_K
+    logs = np.log(np.array(_END_RATES_C_PER_H))
+    wanted = float(logs[1] - logs[0])
 
-    rates = [rate for rate, _ in points]
-    published = np.array([end for _, end in points])
-    middle_k = float(published.mean()) + ZERO_C_IN_K
-    middle_rate = float(np.exp(np.mean(np.log(rates))))
-    slope = float(np.polyfit(np.log(rates), published, 1)[0])
-    first_guess_kj = GAS_CONSTANT_KJ * middle_k**2 / max(slope, 1.0)
+    def span(energy_kj: float) -> float:
+        first, last = log_ramp_integral(np.array(energy_kj), ends)
+        return float(last - first)
 
-    def log_a(activation_kj: float, at_k: float) -> float:
-        """Rate constant that puts the end point at `at_k` for the middle rate."""
-        energy, end = np.array(activation_kj), np.array(at_k)
-        return float(np.log(middle_rate) - log_ramp_integral(energy, end))
-
-    def misses(values: np.ndarray[tuple[int], np.dtype[np.float64]]) -> list[float]:
-        activation_kj, at_k = float(np.exp(values[0])), float(values[1])
-        constant = log_a(activation_kj, at_k)
-        return [end_point_c(constant, activation_kj, rate) - end for rate, end in points]
-
-    fitted = least_squares(misses, np.array([np.log(first_guess_kj), middle_k]), x_scale=[0.05, 5.0])
-    activation_kj, at_k = float(np.exp(fitted.x[0])), float(fitted.x[1])
-    return activation_kj, log_a(activation_kj, at_k)
+    energy = wanted * GAS_CONSTANT_KJ / float(1.0 / ends[0] - 1.0 / ends[1])
+    for _ in range(30):
+        # nearly proportional to the energy, so dividing by the ratio converges fast
+        ratio = span(energy) / wanted
+        energy /= ratio
+        if abs(ratio - 1.0) < 1e-12:
+            break
+    return energy, float(logs[1] - log_ramp_integral(np.array(energy), ends)[1])
 
 
 def residuals_c(process: ConeProcess, points: Sequence[tuple[float, float]]) -> tuple[float, ...]:
@@ -69,51 +89,109 @@ def residuals_c(process: ConeProcess, points: Sequence[tuple[float, float]]) -> 
     return tuple(end_point_c(process.log_a_per_h, process.activation_kj, rate) - end for rate, end in points)
 
 
-def fit_all() -> tuple[ConeProcess, ...]:
-    """Fit every cone of the self-supporting regular series."""
+@cache
+def _smoothed(series: str, cone: str, rate_c_per_h: float) -> float:
+    cells = cells_of(published_end_points(series), LADDER)
+    where = np.array([float(LADDER.index(cone))])
+    return float(smoothed_c(cells, where, np.array([rate_c_per_h]))[0])
+
+
+def fit_series(series: str = SERIES) -> tuple[ConeProcess, ...]:
+    """Fit every cone of a series, coolest first."""
+    source = SMOOTHED_FROM[series]
     processes = []
-    for cone, points in published_end_points().items():
-        activation_kj, constant = fit_cone(points)
-        bare = ConeProcess(cone, round(activation_kj, 4), round(constant, 6), 0.0, len(points))
+    for cone, points in published_end_points(series).items():
+        shift = 0.0
+        if source != series:
+            shift = float(np.mean([end - _smoothed(source, cone, rate) for rate, end in points]))
+        slow, fast = (_smoothed(source, cone, rate) + shift for rate in _END_RATES_C_PER_H)
+        energy, constant = process_through(slow, fast)
+        bare = ConeProcess(cone, round(energy, 4), round(constant, 6), 0.0, len(points))
         missed = np.array(residuals_c(bare, points))
         rms = round(float(np.sqrt(np.mean(missed**2))), 3)
-        processes.append(ConeProcess(cone, bare.activation_kj, bare.log_a_per_h, rms, len(points)))
+        basis = published_basis(cone, series)
+        processes.append(ConeProcess(cone, bare.activation_kj, bare.log_a_per_h, rms, len(points), basis))
     return tuple(processes)
+
+
+def left_out_c(series: str = SERIES, *, nested: bool = False) -> dict[tuple[str, float], float]:
+    """Give prediction less published end point of each cell of the cones with three rates, left out in turn.
+
+    Parameters
+    ----------
+    series : str
+    nested : bool
+        Choose the strengths of the prior anew without the cone's group (`nested_leave_one_out_c`).
+
+    Returns
+    -------
+    dict of (cone, rate in °C/h) to float
+        Degrees Celsius.
+    """
+    published = published_end_points(series)
+    cells = cells_of(published, LADDER)
+    missed = nested_leave_one_out_c(cells) if nested else leave_one_out_c(cells)
+    return {
+        (LADDER[int(order)], float(rate)): float(miss)
+        for order, rate, miss in zip(cells.order, cells.rate_c_per_h, missed, strict=True)
+        if len(published[LADDER[int(order)]]) == len(_END_RATES_C_PER_H) + 1
+    }
+
+
+def _rms(values: Sequence[float]) -> float:
+    return float(np.sqrt(np.mean(np.square(values))))
+
+
+def _told(series: str, processes: Sequence[ConeProcess]) -> str:
+    published = published_end_points(series)
+    missed = [
+        (miss, process.cone, rate)
+        for process in processes
+        for miss, (rate, _) in zip(
+            residuals_c(process, published[process.cone]), published[process.cone], strict=True
+        )
+    ]
+    worst = max(missed, key=lambda item: abs(item[0]))
+    text = (
+        f"{SERIES_WORDS[series]}: {len(missed)} end points of {len(processes)} cones: "
+        f"RMS {_rms([miss for miss, _, _ in missed]):.2f} °C, worst {worst[0]:+.2f} °C "
+        f"(cone {worst[1]} at {worst[2]:.0f} °C/h)\n"
+    )
+    if series == SERIES:
+        for nested in (False, True):
+            left = left_out_c(series, nested=nested)
+            by_rate = ", ".join(
+                f"{rate:.0f} °C/h {_rms([m for (_, r), m in left.items() if r == rate]):.2f}"
+                for rate in (15.0, 60.0, 150.0)
+            )
+            how = "strengths chosen without the cone" if nested else "shipped strengths"
+            text += f"  one cell left out, {how}: RMS {_rms(list(left.values())):.2f} °C ({by_rate})\n"
+    return text
 
 
 def main(arguments: Sequence[str]) -> int:
     """Fit, report, and write the table where a file name is given."""
-    processes = fit_all()
-    all_missed = [
-        (miss, process.cone, rate)
-        for process in processes
-        for miss, (rate, _) in zip(
-            residuals_c(process, published_end_points()[process.cone]),
-            published_end_points()[process.cone],
-            strict=True,
-        )
-    ]
-    rms = float(np.sqrt(np.mean([miss**2 for miss, _, _ in all_missed])))
-    worst = max(all_missed, key=lambda item: abs(item[0]))
-    sys.stdout.write(
-        f"{len(all_missed)} end points of {len(processes)} cones: RMS {rms:.2f} °C, "
-        f"worst {worst[0]:+.2f} °C (cone {worst[1]} at {worst[2]:.0f} °C/h)\n"
-    )
+    fitted = {series: fit_series(series) for series in SERIES_WORDS}
+    for series, processes in fitted.items():
+        sys.stdout.write(_told(series, processes))
     if arguments:
         with Path(arguments[0]).open("w", encoding="utf-8", newline="") as file:
             writer = csv.writer(file, lineterminator="\n")
             writer.writerow(_FIELDS)
-            for process in processes:
-                writer.writerow(
-                    [
-                        process.cone,
-                        f"{process.activation_kj:.4f}",
-                        f"{process.log_a_per_h:.6f}",
-                        f"{process.residual_rms_c:.3f}",
-                        process.points,
-                        _SOURCE,
-                    ]
-                )
+            for series, processes in fitted.items():
+                for process in processes:
+                    writer.writerow(
+                        [
+                            series,
+                            process.cone,
+                            f"{process.activation_kj:.4f}",
+                            f"{process.log_a_per_h:.6f}",
+                            f"{process.residual_rms_c:.3f}",
+                            process.points,
+                            process.basis,
+                            _SOURCE,
+                        ]
+                    )
     return 0
 
 
