@@ -79,6 +79,8 @@ def chosen_piece() -> str | None:
 def choose_piece(code: str | None) -> None:
     """Set the piece that Shelf and Why look at."""
     st.session_state["gb_piece"] = code
+    if code is None and "piece" in st.query_params:
+        del st.query_params["piece"]
 
 
 def remembered(key: str, default: _T) -> _T:

@@ -9,7 +9,7 @@ from app.cache import catalogue
 from app.widgets.first_steps import first_steps
 from app.widgets.piece_page import piece_page
 from app.widgets.pieces import failure, shelf_piece
-from catalog.errors import PieceNotFoundError
+from catalog.errors import CatalogError, PieceNotFoundError
 from catalog.records import PIECE_KINDS
 
 PAGE = 48
@@ -80,10 +80,27 @@ def gallery() -> None:
                 st.rerun()
 
 
+def taken_off() -> None:
+    """Offer the piece taken off last back."""
+    code = state.remembered("taken_off", None)
+    if code is None:
+        return
+    with st.container(horizontal=True, vertical_alignment="center"):
+        st.write(f"{code} was taken off the shelf. Its photo and readings are kept.")
+        if st.button("Bring it back"):
+            try:
+                catalogue().restore_piece(code)
+            except CatalogError as error:
+                failure(error)
+                return
+            state.remember("taken_off", None)
+            st.rerun()
+
+
 def show() -> None:
-    """Show the shelf, or the piece chosen on it."""
+    """Show the shelf, or the piece chosen on it; its code stands in the address, to come back to."""
     catalog = catalogue()
-    code = state.chosen_piece()
+    code = state.chosen_piece() or st.query_params.get("piece")
     if code is not None:
         try:
             piece = catalog.piece(code)
@@ -91,12 +108,14 @@ def show() -> None:
             state.choose_piece(None)
             failure(error)
         else:
+            st.query_params["piece"] = piece.code
             piece_page(piece)
             return
     if not catalog.count_pieces():
         st.title("Shelf")
         first_steps()
         return
+    taken_off()
     gallery()
 
 

@@ -11,6 +11,7 @@ from app.services.causes import Question, answer, questions
 from app.theme import ACCENT
 from app.widgets.markup import bar_row, facts_table, stop_box
 from app.widgets.pieces import failure
+from app.words.measures import without_keys
 from catalog.causes.diagnosis import Diagnosis, EvidenceLine, RankedCause
 from catalog.causes.vocabulary import field
 from catalog.errors import CatalogError
@@ -42,7 +43,7 @@ def cause_list(diagnosis: Diagnosis) -> None:
     """Show the causes, likeliest first, each with its evidence."""
     st.caption("Of 100 cases like this in a small set, by judgement: a place to start, not a proof.")
     for note in diagnosis.notes:
-        st.write(note)
+        st.write(without_keys(note))
     for number, cause in enumerate(diagnosis.causes[:_FIRST]):
         _cause(cause, opened=number == 0)
     if len(diagnosis.causes) > _FIRST:
@@ -81,7 +82,7 @@ def _lines(title: str, lines: tuple[EvidenceLine, ...]) -> None:
     if not lines:
         return
     st.markdown(f"**{title}**")
-    st.markdown("\n".join(f"- {line.sentence} ({line.strength})" for line in lines))
+    st.markdown("\n".join(f"- {without_keys(line.sentence)} ({line.strength})" for line in lines))
 
 
 def _unknown(cause: RankedCause) -> None:
@@ -119,7 +120,7 @@ def trials(diagnosis: Diagnosis) -> None:
 def facts_known(diagnosis: Diagnosis) -> None:
     """Show every fact used and where it came from."""
     with st.expander(f"{len(diagnosis.facts)} facts used"):
-        rows = [(fact.sentence, ORIGINS[str(fact.origin)]) for fact in diagnosis.facts.values()]
+        rows = [(without_keys(fact.sentence), ORIGINS[str(fact.origin)]) for fact in diagnosis.facts.values()]
         st.html(facts_table(rows))
 
 

@@ -39,6 +39,7 @@ def piece_page(piece: Piece) -> None:
         _made_of(piece)
         _judge(piece)
         _correct(piece)
+        _take_off(piece)
 
 
 def marked_picture(piece: Piece) -> None:
@@ -190,6 +191,14 @@ def _correct(piece: Piece) -> None:
             failure(error)
         else:
             st.rerun()
+
+
+def _take_off(piece: Piece) -> None:
+    if st.button("Take it off the shelf", type="tertiary", icon=":material/inventory_2:"):
+        catalogue().delete_piece(piece.code)
+        state.remember("taken_off", piece.code)
+        state.choose_piece(None)
+        st.rerun()
 
 
 def _same_revision(changed: Layer, before: Layer) -> Layer:

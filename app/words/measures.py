@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 
 from vision.reading import CalibrationKind, Crawling, Crazing, Finish, GlazeColour, Gloss, Lab, Subject
@@ -20,11 +21,13 @@ __all__ = [
     "lab_words",
     "plural",
     "subject_words",
+    "without_keys",
 ]
 
 _PLURALS = {"pinhole": "pinholes", "blister": "blisters", "crater": "craters", "speck": "specks"}
 _SUBJECTS = {Subject.TILE: "tile", Subject.WARE: "piece of ware", Subject.PATCH: "close-up of glaze"}
 
+_KEY = re.compile(r" \([a-z]+\.\w+\)")
 _FAULTS = {
     "blister": "blisters",
     "bloat": "bloating",
@@ -65,6 +68,11 @@ commonly use (from memory: Mokrzycki and Tatol, "Colour difference: a survey", 2
 def plural(kind: str) -> str:
     """Give a kind of mark in the plural."""
     return _PLURALS.get(kind, kind)
+
+
+def without_keys(sentence: str) -> str:
+    """Take the names of facts out of a sentence; their plain words stand before them."""
+    return _KEY.sub("", sentence)
 
 
 def fault_noun(fault: str) -> str:

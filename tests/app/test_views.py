@@ -124,6 +124,26 @@ def test_a_piece_opens_with_its_reading_and_takes_a_persons_word(studio: Path) -
         assert catalog.count_pieces(fault="blistered") == 2
 
 
+def test_a_piece_is_taken_off_and_brought_back(studio: Path) -> None:
+    app = opened("shelf")
+    _button(app, "T-0003").click().run()
+    _button(app, "Take it off").click().run()
+    assert not app.exception
+    assert "T-0003" not in shelf_codes(app)
+    assert "T-0003 was taken off the shelf" in words(app)
+    _button(app, "Bring it back").click().run()
+    assert "T-0003" in shelf_codes(app)
+
+
+def test_the_address_names_the_piece(studio: Path) -> None:
+    app = AppTest.from_file(MAIN, default_timeout=60).run()
+    app.query_params["piece"] = "T-0002"
+    app.switch_page("views/shelf.py").run()
+    assert "T-0002" in [header.value for header in app.header]
+    _button(app, "All pieces").click().run()
+    assert len(shelf_codes(app)) == 6
+
+
 def test_what_a_piece_is_made_of_can_be_corrected(studio: Path) -> None:
     app = opened("shelf")
     _button(app, "T-0001").click().run()
