@@ -10,11 +10,11 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 
 from catalog.glaze.formula import Formula
-from catalog.glaze.materials import Material
+from catalog.glaze.materials import Material, find_material
 from catalog.glaze.oxides import molar_mass_g
 from catalog.package_data import read_rows
 
@@ -68,6 +68,8 @@ def gas_steps(material: Material, *, reduction: bool = False) -> tuple[GasStep, 
     reduction : bool
         True for a reducing firing: iron then gives its oxygen earlier and more of it.
     """
+    if material.gas_like:
+        return _steps_like(material, find_material(material.gas_like), reduction=reduction)
     table = _table_steps()
     steps = (
         *table.get((material.name, "any"), ()),
@@ -77,6 +79,16 @@ def gas_steps(material: Material, *, reduction: bool = False) -> tuple[GasStep, 
         return steps
     gases = "+".join(name for name, pct in material.gases_wt_pct.items() if pct > 0.0)
     return (GasStep(gases, material.loi_wt_pct, material.gas_low_c, material.gas_high_c, material.basis),)
+
+
+def _steps_like(material: Material, like: Material, *, reduction: bool) -> tuple[GasStep, ...]:
+    """Take the temperatures of another material's gas, and the amount of this one's loss."""
+    steps = gas_steps(like, reduction=reduction)
+    total = sum(step.wt_pct for step in steps)
+    if total <= 0.0 or material.loi_wt_pct <= 0.0:
+        return ()
+    share = material.loi_wt_pct / total
+    return tuple(replace(step, wt_pct=step.wt_pct * share) for step in steps)
 
 
 def gas_above_pct(formula: Formula, temperature_c: float, *, reduction: bool = False) -> float:

@@ -65,7 +65,8 @@ class Material:
     name : str
         Generic name, as the table has it.
     kind : str
-        "theoretical" (computed from its formula), "typical" (an analysis of the kind) or "illustrative".
+        "theoretical" (computed from its formula), "typical" (an analysis of the kind), "illustrative", or
+        "analysis" (one's own, from a supplier's sheet).
     oxides_wt_pct : mapping of str to float
         Weight per cent of the raw material left as each oxide.
     gases_wt_pct : mapping of str to float
@@ -79,6 +80,8 @@ class Material:
         Temperature range in which the gases leave.
     source, basis, note : str
         Where the composition comes from.
+    gas_like : str
+        A material of the table whose gas leaves as this one's does; "" when it has its own.
     """
 
     name: str
@@ -92,6 +95,7 @@ class Material:
     source: str
     basis: str
     note: str
+    gas_like: str = ""
 
 
 def oxides_from_formula(formula: str) -> tuple[dict[str, float], dict[str, float], float]:
