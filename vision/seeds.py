@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from vision.extend import extend_quad
 from vision.outline import fit_quad
 from vision.settings import TileSettings
 from vision.shadow import leave_shadow
@@ -115,13 +116,41 @@ class Splitter:
                 quad, sharpness = inner, sharper
         return Part(mask, quad, sharpness)
 
+    def whole_of(self, part: Part) -> Part:
+        """Give a four-sided part with what of the tile looks like the table."""
+        if part.quad is None:
+            return part
+        unshaded = self.unshaded / np.float32(self.limit)
+        grown = extend_quad(part.quad, self.edges, self.lab, unshaded, self.settings)
+        return replace(part, quad=grown)
+
+    def _apart(self, whole: Mask8) -> list[Part]:
+        """See whether a four-sided part is tiles in a row with a shaded gap between; else empty."""
+        for factor in self.settings.gap_factors:
+            higher = ((whole > 0) & (self.unshaded > factor * self.limit)).astype(np.uint8)
+            masks = self.parts_of(higher)
+            if len(masks) < 2:
+                continue
+            parts = [self.look_at(p) for p in masks]
+            if any(p.quad is None or p.sharpness < self.settings.lone_sharpness for p in parts):
+                continue
+            rest = whole.copy()
+            for mask in masks:
+                rest[cv2.dilate(mask, np.ones((5, 5), np.uint8)) > 0] = 0
+            gap = float(rest.sum()) / float(whole.sum())
+            if not self.settings.gap_share[0] <= gap <= self.settings.gap_share[1]:
+                continue
+            if float(np.median(self.unshaded[rest > 0])) < self.settings.gap_shaded * self.limit:
+                return parts
+        return []
+
     def split(self, whole: Mask8) -> list[Part]:
         """Split one connected part."""
         settings = self.settings
         area = float(whole.sum())
         first = self.look_at(whole)
         if first.worth >= settings.sharp_enough * area:
-            return [first]
+            return self._apart(whole) or [first]
         best, most = [first], first.worth
         for distance in (self.unshaded, self.unlike):
             for factor in settings.split_factors:
@@ -176,7 +205,8 @@ def mark_seeds(
     splitter = Splitter(distances, lab, limit, settings)
     found: list[Part] = []
     for whole in splitter.parts_of(fore):
-        for part in splitter.split(whole):
+        for split in splitter.split(whole):
+            part = splitter.whole_of(split)
             core = cv2.erode(part.mask, np.ones((5, 5), np.uint8))
             if core.sum() < 0.2 * splitter.smallest:
                 core = part.mask

@@ -410,8 +410,12 @@ class TileSettings:
     """A side that runs on may not be broken for this long, finding pixels."""
     extend_end: float = 0.75
     """Mean strength (0..1) of the further end."""
-    extend_sides: float = 0.5
+    extend_sides: float = 0.65
     """Strength (0..1) of the weakest stretch of the two sides that run on to it."""
+    extend_contrast: float = 10.0
+    """What a tile is extended by differs at least this much from the table beside it, CIELAB units."""
+    extend_over_table: float = 1.2
+    """On a busy table an edge counts in full from this many times the table's own (85th percentile) edges."""
 
 
 @dataclass(frozen=True, slots=True)
