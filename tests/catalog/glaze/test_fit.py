@@ -134,7 +134,7 @@ def test_one_recipe_by_every_set_each_for_itself():
 
 def test_how_far_the_sets_differ_is_the_least_doubt_against_a_measured_body():
     # lime glaze, by hand: 81.1 (Winkelmann & Schott), 54.9 (English & Turner), 63.9 (Appen): 26.2 apart, far
-    # more than any margin of fit, so against a measured body no set tells
+    # more than any margin of fit, so against a measured body no set can say that it fits
     lime = formula_of([("potash feldspar", 40), ("china clay", 10), ("whiting", 20), ("silica", 30)])
     expansions = expansions_of(lime.wt_pct)
     assert sets_spread_per_k(expansions) == pytest.approx(26.2e-7, abs=1e-8)
