@@ -156,10 +156,9 @@ def ware_plan(
     if kind == "mug" and rng.random() < 0.75:
         side = float(rng.choice([0.0, np.pi])) + rng.normal(0, 0.35) - 0.15
         bow = np.linspace(-np.pi / 2, np.pi / 2, 40)
-        reach = (top - 1.5) + 27 * np.cos(bow) * np.ones(40)
-        path = np.column_stack(
-            [reach * np.cos(side), reach * np.sin(side), high * 0.5 + high * 0.33 * np.sin(bow)]
-        )
+        at_z = high * 0.5 + high * 0.33 * np.sin(bow)
+        reach = np.interp(at_z, profile[::-1, 1], profile[::-1, 0]) - 1.5 + 27 * np.cos(bow)
+        path = np.column_stack([reach * np.cos(side), reach * np.sin(side), at_z])
         items.append(Item("handle", tube_mesh(path, 15.0, 7.5), *plain))
     items.append(bench.table_item(rng, table or str(rng.choice(TABLES)), 1500.0, np.zeros(3), 2048, wear))
     printing = Print.of(rng)
