@@ -51,6 +51,9 @@ _MINUTES: Mapping[str, float] = {
 
 _MINUTES_ELSE = 4.0
 
+_MINUTES_IN_WORDS = 2.0
+"""What a fact counts for that can be said in words: a minute to say, and half the worth of a figure."""
+
 _OPPOSITES: Mapping[str, tuple[str, str]] = {
     "pinhole": ("pinhole/P09_overfire", "pinhole/P04_underfired_not_healed"),
     "pit_dimple": ("pinhole/P09_overfire", "pinhole/P04_underfired_not_healed"),
@@ -258,7 +261,7 @@ def information_bits(shares: Sequence[float], chances: Sequence[Sequence[float]]
 
 
 def next_questions(
-    fault: str, known: Mapping[str, Fact], shares: Mapping[str, float]
+    fault: str, known: Mapping[str, Fact], shares: Mapping[str, float], shown: int | None = _SHOWN
 ) -> tuple[Question, ...]:
     """Give the questions worth asking, most bits for the minute first.
 
@@ -270,11 +273,13 @@ def next_questions(
         What is known; facts inferred from others may still be asked for.
     shares : mapping of str to float
         Share of the blame by pair id, with one more key for "something else".
+    shown : int or None
+        At most so many; None gives all.
 
     Returns
     -------
     tuple of Question
-        At most eight; while two causes with opposite remedies are open, the question that parts them leads.
+        While two causes with opposite remedies are open, the question that parts them leads.
     """
     pairs = [rule.pair_id for rule, _ in causes_of(fault)]
     rest = sum(value for key, value in shares.items() if key not in pairs)
@@ -294,8 +299,10 @@ def next_questions(
         gain = information_bits(
             [*(shares[pair] for pair in pairs), rest], [*(by_cause[pair] for pair in pairs), everyday]
         )
-        minutes = _MINUTES.get(spec.how_obtained, _MINUTES_ELSE)
         words = in_words(key)
+        minutes = _MINUTES.get(spec.how_obtained, _MINUTES_ELSE)
+        if words is not None:
+            minutes = min(minutes, _MINUTES_IN_WORDS)
         offered = answers_worth_offering(fault, key)
         question = Question(key, spec.label, offered, gain, minutes, in_words=words)
         if gain >= _LEAST_GAIN_BITS:
@@ -317,7 +324,7 @@ def next_questions(
             first.in_words,
         )
         found = [led, *(q for q in found if q.key != first.key)]
-    return tuple(found[:_SHOWN])
+    return tuple(found[:shown])
 
 
 def _open(shares: Mapping[str, float], opposites: tuple[str, str]) -> bool:

@@ -166,8 +166,8 @@ def weigh(rule: CauseRule, known: Mapping[str, Fact], strengths: Strengths | Non
             sure = math.prod(fact.certainty for fact in present)
             found.append(Weighed(item, present, _softened(ratio, sure), "own", rule.source))
             heard.update(c.key for c in item.conditions)
-    found += _parts(rule, known, heard)
     found += _seats(rule, known, heard)
+    found += _parts(rule, known, heard)
     found += _denied(rule, known, heard)
     return found
 

@@ -130,9 +130,9 @@ def test_a_known_fact_that_is_not_so_speaks_against():
 
 
 def test_the_first_of_two_conditions_counts_for_a_part():
-    # bisque below 06 and a floor of body are strong (8) for B03: with the floor unknown 0.25 x 8 + 0.75
-    facts = completed(checked({"body.bisque_cone": "08"}))
-    (rule,) = (rule for rule, _ in causes_of("blister") if rule.cause_id == "B03_bisque_low_fast")
+    # a speckled body and clustered marks are strong (8) for B07: with the marks' lie unknown 0.25 x 8 + 0.75
+    facts = completed(checked({"body.mn_speckle": True}))
+    (rule,) = (rule for rule, _ in causes_of("blister") if rule.cause_id == "B07_manganese")
     (line,) = weigh(rule, facts)
     assert line.how == "part"
     assert line.ratio == pytest.approx(2.75)
