@@ -93,7 +93,8 @@ def _bare_end(
     lab: FloatImage, inside: BoolMask, glint: BoolMask, subject: Subject, settings: TileSettings
 ) -> BoolMask | None:
     """Look for a strip of bare clay at an end of the piece; None when no end looks like one."""
-    best, found = settings.bare_least_score, None
+    ware = subject is Subject.WARE
+    best, found = settings.bare_least_score_of_ware if ware else settings.bare_least_score, None
     most = settings.bare_most_of_ware if subject is Subject.WARE else settings.bare_most
     masked = np.where((inside & ~glint)[..., None], lab, np.float32(np.nan))
     for axis, turns in ((1, (0, 2)), (0, (1, 3))):
@@ -143,7 +144,8 @@ def _split_score(profile: FloatImage, widest: float, settings: TileSettings) -> 
     gap = np.minimum(np.linalg.norm(a - rest, axis=1), 1.5 * np.linalg.norm(a - near, axis=1))
     clay = np.array([_clay_like(colour) for colour in a])
     score = gap / (settings.bare_spread_floor + 2.0 * within) * clay
-    k = int(np.argmax(score))
+    # a sliver at the very edge is always even: of splits about as good the wider one is the strip
+    k = int(np.argmax(score * split.astype(np.float64) ** settings.bare_width_power))
     return float(score[k]), int(split[k])
 
 

@@ -300,7 +300,7 @@ class TileSettings:
     """Widest bare end looked for, fraction of the piece."""
     bare_spread_floor: float = 4.0
     """Spread of CIELAB that any even strip of clay may have."""
-    bare_least_score: float = 1.3
+    bare_least_score: float = 0.55
     """Least score (colour gap over spread, weighed by how clay-like the strip is) of a bare end."""
     bare_colour_floor: tuple[float, float, float] = (2.5, 1.5, 1.5)
     """Least spread of clay in L*, a*, b*."""
@@ -416,6 +416,10 @@ class TileSettings:
     """What a tile is extended by differs at least this much from the table beside it, CIELAB units."""
     extend_over_table: float = 1.2
     """On a busy table an edge counts in full from this many times the table's own (85th percentile) edges."""
+    bare_width_power: float = 0.5
+    """Weight of a bare end's width when its inner edge is placed, as a power."""
+    bare_least_score_of_ware: float = 1.3
+    """The same on ware, where shading alone parts a foot from a wall."""
 
 
 @dataclass(frozen=True, slots=True)
