@@ -55,15 +55,6 @@ def _forest(fitted: HistGradientBoostingClassifier | HistGradientBoostingRegress
     return join_trees(trees, np.atleast_1d(np.asarray(fitted._baseline_prediction).ravel()))
 
 
-def _evened(label: NDArray[np.int8]) -> NDArray[np.float64]:
-    """Weigh kinds so that a rare one counts by the square root of its share, mean 1."""
-    count = np.bincount(label, minlength=_NOTHING).astype(np.float64)
-    weight = 1 / np.sqrt(np.maximum(count, 1))
-    each = weight[label]
-    out: NDArray[np.float64] = each / each.mean()
-    return out
-
-
 def fit_screen(peaks: Examples, settings: FitSettings | None = None) -> Forest:
     """Fit the quick screen over peaks: log odds that one belongs to a mark."""
     settings = FitSettings() if settings is None else settings
@@ -99,9 +90,7 @@ def fit_model(
     asked = np.concatenate([np.nonzero(mark)[0], thinned])
     weight = np.where(mark[asked], 1.0, len(empty) / max(1, len(thinned)))
     seen = _classifier(settings.seen_trees, settings).fit(features[asked], mark[asked].astype(int), weight)
-    kind = _classifier(settings.kind_trees, settings).fit(
-        features[mark], label[mark], sample_weight=_evened(label[mark])
-    )
+    kind = _classifier(settings.kind_trees, settings).fit(features[mark], label[mark])
     size = HistGradientBoostingRegressor(
         loss="absolute_error",
         max_iter=settings.size_trees,
