@@ -19,22 +19,9 @@ __all__ = ["COLUMNS", "FOR_ALL", "Pace", "Row", "file_item", "new_rows", "with_a
 Row = dict[str, Any]
 """One piece in the table: `COLUMNS` with their values, None where nothing is said."""
 
-COLUMNS = (
-    "digest",
-    "file",
-    "picture",
-    "photo",
-    "piece",
-    "code",
-    "kind",
-    "body",
-    "glaze",
-    "coats",
-    "method",
-    "shelf",
-)
-_TABLE_PICTURE_PX = 120
 FOR_ALL = ("body", "glaze", "coats", "method", "shelf")
+COLUMNS = ("digest", "file", "picture", "code", *FOR_ALL, "kind", "photo", "piece")
+_TABLE_PICTURE_PX = 120
 
 
 @dataclass(slots=True)

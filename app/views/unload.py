@@ -75,7 +75,7 @@ def photo(work: state.Unloading, item: ReadItem, number: int) -> None:
                     st.html("".join(advice_note(flag_advice(flag)) for flag in flags))
         with pieces, st.container(horizontal=True, gap="medium"):
             for index, tile in enumerate(item.reading.tiles):
-                with st.container(width=210, gap="small"):
+                with st.container(width=190, gap="small"):
                     size = "" if tile.width_mm is None else f", {tile.width_mm:.0f} × {tile.height_mm:.0f} mm"
                     st.markdown(f"**{index + 1}** {subject_words(tile.subject)}{size}")
                     if item.views and index in item.views:
