@@ -1,8 +1,9 @@
 """What must be said of a recipe's materials, in handling, in the kiln and in use.
 
 Texts and triggers are in `data/recipe_cautions.csv` with their basis. Triggers are cautious, they are not
-limits; no text clears a glaze for any use. Cadmium stands in no material of the table: a stain that holds it
-is declared by the person (`recipe.stain_family`), and the diagnosis carries its hold notice.
+limits; no text clears a glaze for any use. Cadmium, vanadium and antimony stand in no material of the table;
+they come from one's own analyses. A stain that holds cadmium without an analysis is declared by the person
+(`recipe.stain_family`), and the diagnosis carries its hold notice.
 """
 
 from __future__ import annotations

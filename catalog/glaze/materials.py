@@ -152,7 +152,7 @@ def _material(row: Mapping[str, str]) -> Material:
         oxides, gases, fluorine = oxides_from_formula(row["formula"].split(" + ")[0])
         loi = sum(gases.values())
     else:
-        oxides = {name: float(row[f"{name}_wt_pct"]) for name in OXIDES if row[f"{name}_wt_pct"]}
+        oxides = {name: float(row[f"{name}_wt_pct"]) for name in OXIDES if row.get(f"{name}_wt_pct")}
         gases = {name: float(row[f"gas_{name}_wt_pct"]) for name in GASES if row[f"gas_{name}_wt_pct"]}
         fluorine = _number(row["gas_F_wt_pct"]) or 0.0
         loi = _number(row["loi_wt_pct"]) or 0.0

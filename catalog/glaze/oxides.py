@@ -2,7 +2,7 @@
 
 Molar masses come from the standard atomic weights in `periodictable`. Fluxes, the oxides whose moles add
 to 1 in the unity formula, are the alkalis and alkaline earths, zinc and lead (`FLUXES`); colouring oxides
-of iron, manganese, cobalt, copper and nickel are shown in the formula but not counted in that sum.
+of iron, manganese, cobalt, copper, nickel and cadmium are shown in the formula but not counted in that sum.
 """
 
 from __future__ import annotations
@@ -34,6 +34,9 @@ OXIDES: tuple[str, ...] = (
     "ZrO2",
     "SnO2",
     "P2O5",
+    "V2O5",
+    "Sb2O3",
+    "CdO",
 )
 """All oxides a material may bring, in the order they are shown."""
 

@@ -12,8 +12,10 @@ from catalog.glaze.expansion import Expansion, expansions_of
 from catalog.glaze.formula import Formula, formula_of
 from catalog.glaze.gas import gas_above_pct
 from catalog.glaze.materials import Material
+from catalog.glaze.melt import Melt, melt_of
 from catalog.glaze.oxides import FLUXES
 from catalog.glaze.recipe_csv import read_recipe_csv
+from catalog.glaze.uncertainty import Doubtful, doubt_of, formula_figures
 from catalog.records import RecipeLine
 
 __all__ = ["FormulaReport", "formula_report"]
@@ -21,10 +23,15 @@ __all__ = ["FormulaReport", "formula_report"]
 
 @dataclass(frozen=True, slots=True)
 class FormulaReport:
-    """A recipe's formula, its expansion by each published set, its gas, and what must be said of it."""
+    """A recipe's formula with its doubt, its expansion by each published set, its melt, and its cautions.
+
+    `doubts` holds the figures of `uncertainty.formula_figures` with plus or minus two standard deviations.
+    """
 
     formula: Formula
+    doubts: Mapping[str, Doubtful]
     expansions: tuple[Expansion, ...]
+    melt: Melt
     gas_above_850_c_pct: float
     gas_above_1050_c_pct: float
     cautions: tuple[str, ...]
@@ -51,6 +58,8 @@ class FormulaReport:
             "gas_above_1050C_pct": round(self.gas_above_1050_c_pct, 4),
             "fluorine_pct": round(formula.fluorine_pct, 4),
             "expansion": {expansion.set_name: expansion.to_dict() for expansion in self.expansions},
+            "plus_minus": {name: round(each.plus_minus, 4) for name, each in self.doubts.items()},
+            "melt": self.melt.to_dict(),
             "cautions": list(self.cautions),
             "materials": [
                 {
@@ -92,6 +101,8 @@ def formula_report(
     formula = formula_of(lines, own)
     return FormulaReport(
         formula=formula,
+        doubts=doubt_of(formula_figures, lines, own),
+        melt=melt_of(formula),
         expansions=expansions_of(formula.wt_pct),
         gas_above_850_c_pct=gas_above_pct(formula, 850.0),
         gas_above_1050_c_pct=gas_above_pct(formula, 1050.0),

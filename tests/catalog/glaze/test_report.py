@@ -5,6 +5,7 @@ import json
 import pytest
 
 from catalog.causes.vocabulary import check_value
+from catalog.glaze.analysis_sheet import AnalysisSheet, newest_materials, own_material
 from catalog.glaze.caution import recipe_cautions
 from catalog.glaze.errors import RecipeFileError
 from catalog.glaze.formula import formula_of
@@ -89,6 +90,20 @@ def test_the_json_form_is_the_contracts(tmp_path):
         "Appen 1949-1970",
     }
     assert data["cautions"]
+    assert data["knao"] == 0.2645
+    assert data["knao_apart"] == {"Na2O": 0.0, "K2O": 0.2645}
+    assert data["b2o3_share"] == 0.0
+    assert 0.0 < data["plus_minus"]["unity.SiO2"] < 0.05
+    assert set(data["melt"]["viscosity"]) == {"Lakatos 1976", "Fluegel 2007", "Giordano 2008"}
+
+
+def test_cadmium_vanadium_and_antimony_of_a_sheet_are_named():
+    sheet = AnalysisSheet("old stain", {"SiO2": 70.0, "CdO": 10.0, "V2O5": 10.0, "Sb2O3": 10.0}, 0.0)
+    own = newest_materials([own_material(sheet)])
+    cautions = recipe_cautions(formula_of([("whiting", 50), ("silica", 45), ("old stain", 5)], own))
+    assert cautions[0].startswith("Hold: cadmium")
+    for word in ("Vanadium", "Antimony"):
+        assert any(text.startswith(word) for text in cautions)
 
 
 @pytest.mark.parametrize(

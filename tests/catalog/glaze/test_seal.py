@@ -8,7 +8,7 @@ from catalog.glaze.errors import BatchError
 from catalog.glaze.formula import formula_of
 from catalog.glaze.gas import gas_steps
 from catalog.glaze.materials import materials
-from catalog.glaze.seal import coat_g_per_cm2, gas_ml_per_cm2, gas_of_coat, seal_estimate
+from catalog.glaze.seal import DRY_COAT_G_PER_ML, coat_g_per_cm2, gas_ml_per_cm2, gas_of_coat, seal_estimate
 from catalog.glaze.viscosity import viscosity_answers
 from catalog.glaze.viscosity_curve import ViscosityAnswer, ViscosityCurve
 from catalog.package_data import read_rows
@@ -35,6 +35,9 @@ def test_every_gas_of_every_material_has_a_molar_mass():
 def test_coat_weight_from_thickness():
     # one measured coat, 0.41 mm dry (johnsankey.ca/ptips), at 1.33 g/mL: 0.0545 g/cm2
     assert coat_g_per_cm2(0.41) == pytest.approx(0.0545, abs=5e-5)
+    # the same coat was 0.20 mm fired: a ratio of 0.49; a glass of 2.45 g/mL with a tenth lost on the way
+    assert round(0.20 / 0.41, 2) == 0.49
+    assert pytest.approx(2.45 * 0.20 / 0.41 / 0.9, abs=5e-3) == DRY_COAT_G_PER_ML
     with pytest.raises(BatchError):
         coat_g_per_cm2(0.0)
 
