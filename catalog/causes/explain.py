@@ -11,9 +11,11 @@ from typing import Any, Protocol
 from catalog.causes.derive import derive_facts
 from catalog.causes.diagnosis import Diagnosis
 from catalog.causes.errors import FactsFileError, NoFaultError, UnknownFaultError
-from catalog.causes.fact import Fact
+from catalog.causes.fact import Fact, checked
 from catalog.causes.infer import infer_causes
 from catalog.causes.knowledge import fault_of
+from catalog.causes.learning import Learned
+from catalog.causes.trial import Limits
 from catalog.faults import effective_faults
 from catalog.records import FactValue, Piece, Recipe
 
@@ -55,6 +57,9 @@ def why(
     code: str,
     fault: str | None = None,
     extra: Mapping[str, FactValue | Fact] | None = None,
+    *,
+    learned: Learned | None = None,
+    limits: Limits | None = None,
 ) -> Diagnosis:
     """Answer why a filed piece shows a fault.
 
@@ -68,6 +73,10 @@ def why(
         Which fault; without it the first that stands on the piece (a person's word first, then likeliest).
     extra : mapping, optional
         Answers just given, not yet kept; they outrank everything.
+    learned : Learned, optional
+        What the studio's outcomes have taught: ``learn(outcomes_of(source.pieces()))``.
+    limits : Limits, optional
+        What a trial may ask for.
 
     Returns
     -------
@@ -95,7 +104,7 @@ def why(
         recipes={number: source.recipe(number) for number in numbers},
         load_pieces=() if piece.load is None else source.pieces(load_id=piece.load.id),
     )
-    diagnosis = infer_causes(name, {**derived.facts, **(extra or {})})
+    diagnosis = infer_causes(name, {**derived.facts, **(extra or {})}, learned=learned, limits=limits)
     return replace(diagnosis, notes=diagnosis.notes + derived.notes + _about(piece, name, standing))
 
 
@@ -119,7 +128,7 @@ def why_facts_file(path: Path, fault: str | None = None) -> Diagnosis:
     Parameters
     ----------
     path : Path
-        JSON, UTF-8, at most 1 MB.
+        JSON, UTF-8, at most 1 MB. A fact that is not quite sure is ``{"value": 2, "certainty": 0.6}``.
     fault : str, optional
         Asked about in place of the file's own fault, which may then be left out.
 
@@ -151,4 +160,17 @@ def why_facts_file(path: Path, fault: str | None = None) -> Diagnosis:
     facts = data.get("facts", {})
     if not isinstance(facts, dict):
         raise FactsFileError(path.name, f"facts is not an object; {wanted}")
-    return infer_causes(name, facts)
+    return infer_causes(name, {key: _soft(path, key, value) for key, value in facts.items()})
+
+
+def _soft(path: Path, key: str, given: Any) -> FactValue | Fact:
+    """Read ``{"value": 1.2, "certainty": 0.6}`` as a fact that is not quite sure; all else as it stands."""
+    if not isinstance(given, dict):
+        plain: FactValue = given
+        return plain
+    sure = given.get("certainty", 1.0)
+    is_number = isinstance(sure, int | float) and not isinstance(sure, bool)
+    if "value" not in given or not is_number or not 0.0 <= sure <= 1.0:
+        raise FactsFileError(path.name, f'{key}: wanted {{"value": ..., "certainty": 0 to 1}}')
+    fact = checked({key: given["value"]})[key]
+    return replace(fact, certainty=float(sure))

@@ -21,9 +21,9 @@ from typing import Any
 
 from catalog.causes.errors import CausesError, nearest
 from catalog.causes.fact import checked, completed
-from catalog.causes.knowledge import EvidenceRule, causes_of, fault_of
+from catalog.causes.knowledge import EvidenceRule, causes_of, fault_names, fault_of
 from catalog.causes.weigh import BASE_RATE, THEME_CAP
-from catalog.records import FactValue
+from catalog.records import FactValue, Piece
 
 __all__ = [
     "PRIOR_CASES",
@@ -35,6 +35,7 @@ __all__ = [
     "imported",
     "joined",
     "learn",
+    "outcomes_of",
     "without",
 ]
 
@@ -180,8 +181,6 @@ def _tally(outcome: Outcome, fault: str, tallies: dict[tuple[str, str], list[int
 
 
 def _items() -> dict[tuple[str, str], EvidenceRule]:
-    from catalog.causes.knowledge import fault_names
-
     return {
         (rule.pair_id, item.text): item
         for fault in fault_names()
@@ -201,6 +200,42 @@ def _ratio(item: EvidenceRule, tally: Sequence[int]) -> float:
     chance_else = (STRENGTH_CASES * without_it + held_else) / (STRENGTH_CASES + known_else)
     cap = math.log(THEME_CAP)
     return math.exp(min(cap, max(-cap, math.log(chance / chance_else))))
+
+
+def outcomes_of(pieces: Iterable[Piece], studio: str = "here") -> tuple[Outcome, ...]:
+    """Give the outcomes that people's words on causes make.
+
+    Parameters
+    ----------
+    pieces : iterable of Piece
+        Their judgements about "cause" name a cause id (or "other", which is left out: it has no fault).
+    studio : str
+        Goes into the ids, so that outcomes of several studios can be joined.
+
+    Returns
+    -------
+    tuple of Outcome
+        A later word on the same cause of the same piece stands in place of the earlier. Facts are those
+        answered for the piece.
+    """
+    by_cause = {rule.cause_id: rule for fault in fault_names() for rule, _ in causes_of(fault)}
+    found: dict[str, Outcome] = {}
+    for piece in pieces:
+        for word in sorted((j for j in piece.judgements if j.about == "cause"), key=lambda j: j.id):
+            rule = by_cause.get(word.subject)
+            if rule is None or word.verdict not in VERDICTS:
+                continue
+            name = f"{studio}/{piece.code}/{rule.pair_id}"
+            found[name] = Outcome(
+                name,
+                rule.fault,
+                rule.pair_id,
+                word.verdict,
+                dict(piece.facts),
+                word.by,
+                word.made_at.date().isoformat(),
+            )
+    return tuple(found.values())
 
 
 def without(outcomes: Iterable[Outcome], outcome_id: str) -> tuple[Outcome, ...]:

@@ -9,10 +9,12 @@ import pytest
 from catalog.causes.errors import UnknownFaultError
 from catalog.causes.knowledge import fault_names
 from catalog.package_data import read_rows
+from catalog.records import Layer, Recipe, RecipeLine
 from catalog.ware.leach import ELEMENTS, REGIONS, WARE_CLASSES, LeachResult, limit_for, method_names
+from catalog.ware.of_piece import ware_of
 from catalog.ware.sisters import sisters
 from catalog.ware.statement import PLACES, FaultAt, Use, Ware, use_statement
-from tests.synthetic_studio import piece
+from tests.synthetic_studio import RECIPES, piece
 
 FORBIDDEN = re.compile(
     r"\b(safe|safely|safety|non-toxic|harmless|lead[- ]free|passes|passed|compliant|complies|approved|"
@@ -33,7 +35,7 @@ HOLD = "Hold: more than about 2 per cent manganese dioxide. Not for food or drin
 
 FAULTS = (None, *fault_names())
 BODIES = (None, 0.5, 8.0)
-RECIPES = ((True, ()), (False, ()), (True, (HOLD,)))
+KNOWN_OR_NOT = ((True, ()), (False, ()), (True, (HOLD,)))
 RESULTS = (
     (),
     BOTH,
@@ -48,7 +50,7 @@ def test_no_combination_yields_a_promise():
     # fault x surface x body x recipe x leach result
     seen = set()
     for fault, place, body, (known, holds), results in itertools.product(
-        FAULTS, PLACES, BODIES, RECIPES, RESULTS
+        FAULTS, PLACES, BODIES, KNOWN_OR_NOT, RESULTS
     ):
         faults = () if fault is None else (FaultAt(fault, place),)
         said = use_statement(Ware(faults, "cup", "us", body, known, holds, results))
@@ -167,3 +169,24 @@ def test_sister_pieces_are_listed_by_what_they_share():
     found = sisters(bad, [bad, same_load, same_pair, both, stranger])
     assert [sister.code for sister in found] == ["T-0004", "T-0003", "T-0002"]
     assert found[0].text() == "T-0004: same load, same glaze, same clay"
+
+
+def test_a_filed_piece_gives_what_a_statement_needs():
+    made = piece(facts={"body.absorption_pct": 4.0})
+    found = ware_of(made, recipes=RECIPES, places={"blister": "outside"}, ware="cup", region="us")
+    assert found.faults == (FaultAt("blister", "outside"),)
+    assert found.absorption_pct == 4.0
+    assert found.recipe_known
+    assert found.holds == ()
+    assert use_statement(found).use is Use.DRY
+    assert use_statement(ware_of(made, recipes=RECIPES)).use is Use.DECORATIVE
+
+
+def test_a_recipe_that_is_not_known_or_calls_for_a_hold_holds_the_piece():
+    shop = piece(layers=(Layer(None, "Shop green", 2),), faults=())
+    assert not ware_of(shop, recipes=RECIPES).recipe_known
+    lines = (RecipeLine("potash feldspar", 90.0), RecipeLine("manganese dioxide", 10.0))
+    loaded = Recipe(7, "Night", 1, lines)
+    held = ware_of(piece(layers=(Layer(7, "Night", 1),), faults=()), recipes={7: loaded})
+    assert any("manganese" in text for text in held.holds)
+    assert use_statement(held).use is Use.UNTIL_TESTED

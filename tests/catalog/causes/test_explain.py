@@ -7,6 +7,8 @@ import pytest
 
 from catalog.causes.errors import FactsFileError, NoFaultError, UnknownFactError, UnknownFaultError
 from catalog.causes.explain import faults_with_causes, why, why_facts_file
+from catalog.causes.learning import Outcome, learn
+from catalog.causes.trial import Limits
 from catalog.records import ConeResult, Judgement, Layer, PieceDraft
 from catalog.store import Catalog
 from tests.synthetic_studio import CLEAR, RECIPES, WHEN, load, piece, tile_reading
@@ -107,6 +109,22 @@ def test_a_facts_file(tmp_path):
     diagnosis = why_facts_file(write(tmp_path, text, "utf-8-sig"))
     assert diagnosis.causes[0].cause_id == "B01_overfire"
     assert why_facts_file(write(tmp_path, '{"facts": {}}'), "run").fault == "run"
+
+
+def test_a_fact_in_a_file_may_be_less_than_sure(tmp_path):
+    text = '{"fault": "run", "facts": {"firing.cone_over_range": {"value": 1, "certainty": %s}}}'
+    sure, half = (why_facts_file(write(tmp_path, text % p)).causes[0].probability for p in ("1", "0.5"))
+    assert half < sure
+    with pytest.raises(FactsFileError, match="certainty"):
+        why_facts_file(write(tmp_path, text % "7"))
+
+
+def test_what_a_studio_learned_and_its_limits_reach_the_answer():
+    learned = learn([Outcome("a", "blister", "blister/B02_coat_too_thick", "confirmed")])
+    kept = why(Shelf(piece()), "T-0001", learned=learned, limits=Limits(schedule_may_change=False))
+    here = {cause.cause_id: cause.here for cause in kept.causes}
+    assert here["B02_coat_too_thick"] == "1 of 1 like this here"
+    assert not any(trial.changes_schedule for trial in kept.next_trials)
 
 
 @pytest.mark.parametrize(

@@ -15,8 +15,11 @@ from catalog.causes.learning import (
     imported,
     joined,
     learn,
+    outcomes_of,
     without,
 )
+from catalog.records import Judgement
+from tests.synthetic_studio import WHEN, piece
 
 HOT, THICK = "run/R01_overfire", "run/R02_thick"
 PUBLISHED = {rule.pair_id: share for rule, share in causes_of("run")}
@@ -120,3 +123,21 @@ def test_outcomes_of_another_form_are_refused(text, words):
 def test_a_learned_strength_of_the_other_kind_stays_within_bounds():
     many = [outcome(n, HOT, firing__cone_over_range=2.0) for n in range(500)]
     assert max(abs(math.log(r)) for r in learn(many).strengths.values()) <= math.log(10) + 1e-9
+
+
+def test_peoples_words_on_causes_are_outcomes():
+    words = (
+        Judgement(1, "cause", "R01_overfire", "confirmed", "keeper", WHEN),
+        Judgement(2, "cause", "R01_overfire", "refuted", "keeper", WHEN),
+        Judgement(3, "cause", "R02_thick", "fix_worked", "keeper", WHEN),
+        Judgement(4, "fault", "run", "present", "keeper", WHEN),
+        Judgement(5, "cause", "the moon", "confirmed", "keeper", WHEN),
+    )
+    made = piece(judgements=words, facts={"application.layers": 2.0})
+    found = outcomes_of([made, piece(2)], studio="shed")
+    assert [(one.id, one.verdict) for one in found] == [
+        ("shed/T-0001/run/R01_overfire", "refuted"),
+        ("shed/T-0001/run/R02_thick", "fix_worked"),
+    ]
+    assert found[0].facts == {"application.layers": 2.0}
+    assert learn(found).count_words("run", THICK) == "1 of 1 like this here"
