@@ -1,23 +1,25 @@
-"""The facts a firing's course answers by itself: rates, holds and cooling, from a plan or a log."""
+"""The facts a firing's course, planned or logged, answers by itself: rates, holds, cooling, pauses."""
 
 from __future__ import annotations
 
 import numpy as np
 
+from catalog.firing.course_figures import cooling_c_per_h, end_of_top_h
 from catalog.firing.heatwork import final_rate_c_per_h
-from catalog.firing.path import PathKind, TemperaturePath
+from catalog.firing.holds import drop_hold_min
+from catalog.firing.path import TOP_BAND_C, PathKind, TemperaturePath
 from catalog.firing.time_above import minutes_above
 
-__all__ = ["course_facts"]
+__all__ = ["course_facts", "was_interrupted"]
 
-_PEAK_BAND_C = {PathKind.PLAN: 0.0, PathKind.LOG: 5.0}
-"""Within this of the peak counts as the hold at top: plans hold exactly, logs wander (our choice)."""
+_COLD_C = 100.0
+"""A course that starts hotter does not tell how long the firing took from cold."""
 
-_DROP_BAND_C = (20.0, 100.0)
-"""Below the peak: where a hold on the way down counts (the vocabulary's definition)."""
+_FALL_C = 30.0
+"""A fall by more than this before the peak is an interruption: controllers overshoot by less (our choice)."""
 
-_HELD_C_PER_H = 20.0
-"""Slower than this on the way down counts as held (our choice)."""
+_ALIGHT_C = 200.0
+"""Below this a kiln may cool between a drying step and the firing."""
 
 
 def course_facts(path: TemperaturePath) -> dict[str, float]:
@@ -30,61 +32,36 @@ def course_facts(path: TemperaturePath) -> dict[str, float]:
     Returns
     -------
     dict of str to float
-        `firing.final_ramp_C_h`, `firing.hold_peak_min`, `firing.drop_hold_min` (zero for a plan that ends at
-        its peak) and the cooling rates the course covers. What it does not cover is left out.
+        `firing.total_hours`, `firing.final_ramp_C_h`, `firing.hold_peak_min`, `firing.drop_hold_min` (zero
+        for a plan that ends at its peak), the cooling rates the course covers and, of a log,
+        `firing.interrupted`. What it does not cover is left out.
     """
     facts: dict[str, float] = {}
+    if float(path.temperature_c[0]) < _COLD_C:
+        facts["firing.total_hours"] = float(path.time_h[int(np.argmax(path.temperature_c))])
     ramp = final_rate_c_per_h(path)
     if ramp is not None:
         facts["firing.final_ramp_C_h"] = ramp
-    band = path.peak_c - _PEAK_BAND_C[path.kind]
-    facts["firing.hold_peak_min"] = minutes_above(path, band)
-    last_at_top = int(np.flatnonzero(path.temperature_c >= band)[-1])
-    top_end = float(path.time_h[last_at_top])
-    cooled = top_end < float(path.time_h[-1])
-    if cooled or path.kind is PathKind.PLAN:
-        facts["firing.drop_hold_min"] = _drop_hold_min(path, top_end)
+    facts["firing.hold_peak_min"] = minutes_above(path, path.peak_c - TOP_BAND_C[path.kind])
+    top_end = end_of_top_h(path)
+    if top_end < float(path.time_h[-1]) or path.kind is PathKind.PLAN:
+        facts["firing.drop_hold_min"] = drop_hold_min(path)
     for key, hot, cool in (
-        ("firing.cool_C_h_to_1000", float(path.temperature_c[last_at_top]), 1000.0),
+        ("firing.cool_C_h_to_1000", path.peak_c, 1000.0),
         ("firing.cool_C_h_650_500", 650.0, 500.0),
         ("firing.cool_C_h_300_150", 300.0, 150.0),
     ):
-        rate = _cooling_c_per_h(path, top_end, hot, cool)
+        rate = cooling_c_per_h(path, top_end, hot, cool)
         if rate is not None:
             facts[key] = rate
+    if path.kind is PathKind.LOG:
+        facts["firing.interrupted"] = was_interrupted(path)
     return facts
 
 
-def _drop_hold_min(path: TemperaturePath, after_h: float) -> float:
-    near, far = _DROP_BAND_C
-    hours, change = np.diff(path.time_h), np.diff(path.temperature_c)
-    warmest = np.maximum(path.temperature_c[:-1], path.temperature_c[1:])
-    coolest = np.minimum(path.temperature_c[:-1], path.temperature_c[1:])
-    held = (
-        (path.time_h[:-1] >= after_h)
-        & (warmest <= path.peak_c - near)
-        & (coolest >= path.peak_c - far)
-        & (np.abs(change) <= _HELD_C_PER_H * hours)
-    )
-    return float(60.0 * hours[held].sum())
-
-
-def _cooling_c_per_h(path: TemperaturePath, after_h: float, hot_c: float, cool_c: float) -> float | None:
-    """Mean rate from one temperature down to another after the peak; None when not covered."""
-    if hot_c <= cool_c:
-        return None
-    late = path.time_h >= after_h
-    times, temperatures = path.time_h[late], path.temperature_c[late]
-    crossed = []
-    for level in (hot_c, cool_c):
-        below = np.flatnonzero(temperatures <= level)
-        if not below.size or (below[0] == 0 and temperatures[0] < level):
-            return None
-        i = int(below[0])
-        if i == 0:
-            crossed.append(float(times[0]))
-            continue
-        part = (temperatures[i - 1] - level) / (temperatures[i - 1] - temperatures[i])
-        crossed.append(float(times[i - 1] + part * (times[i] - times[i - 1])))
-    start, end = crossed
-    return (hot_c - cool_c) / (end - start) if end > start else None
+def was_interrupted(path: TemperaturePath) -> bool:
+    """Say whether a course fell by more than 30 °C above 200 °C before it came to its peak."""
+    top = int(np.argmax(path.temperature_c))
+    climb = path.temperature_c[: top + 1]
+    highest = np.maximum.accumulate(climb)
+    return bool(((highest - climb > _FALL_C) & (highest > _ALIGHT_C)).any())

@@ -90,21 +90,24 @@ def residuals_c(process: ConeProcess, points: Sequence[tuple[float, float]]) -> 
 
 
 @cache
-def _smoothed(series: str, cone: str, rate_c_per_h: float) -> float:
-    cells = cells_of(published_end_points(series), LADDER)
-    where = np.array([float(LADDER.index(cone))])
-    return float(smoothed_c(cells, where, np.array([rate_c_per_h]))[0])
+def _smoothed(series: str) -> Mapping[tuple[str, float], float]:
+    """Smoothed end points of all cones of the ladder at the chart's rates, by (cone, rate)."""
+    where = [(cone, rate) for cone in LADDER for rate in (15.0, 60.0, 150.0, 300.0)]
+    order = np.array([float(LADDER.index(cone)) for cone, _ in where])
+    rates = np.array([rate for _, rate in where])
+    ends = smoothed_c(cells_of(published_end_points(series), LADDER), order, rates)
+    return dict(zip(where, ends.tolist(), strict=True))
 
 
 def fit_series(series: str = SERIES) -> tuple[ConeProcess, ...]:
     """Fit every cone of a series, coolest first."""
-    source = SMOOTHED_FROM[series]
+    smoothed = _smoothed(SMOOTHED_FROM[series])
     processes = []
     for cone, points in published_end_points(series).items():
         shift = 0.0
-        if source != series:
-            shift = float(np.mean([end - _smoothed(source, cone, rate) for rate, end in points]))
-        slow, fast = (_smoothed(source, cone, rate) + shift for rate in _END_RATES_C_PER_H)
+        if SMOOTHED_FROM[series] != series:
+            shift = float(np.mean([end - smoothed[cone, rate] for rate, end in points]))
+        slow, fast = (smoothed[cone, rate] + shift for rate in _END_RATES_C_PER_H)
         energy, constant = process_through(slow, fast)
         bare = ConeProcess(cone, round(energy, 4), round(constant, 6), 0.0, len(points))
         missed = np.array(residuals_c(bare, points))

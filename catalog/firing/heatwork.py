@@ -26,7 +26,7 @@ from catalog.firing.cone_table import (
     published_end_points,
 )
 from catalog.firing.cones import cone_position
-from catalog.firing.path import PathKind, TemperaturePath
+from catalog.firing.path import TOP_BAND_C, PathKind, TemperaturePath
 from catalog.firing.rate_process import (
     GAS_CONSTANT_KJ,
     ZERO_C_IN_K,
@@ -277,17 +277,26 @@ def _place_of_peak(path: TemperaturePath, series: str) -> int:
 
 
 def final_rate_c_per_h(path: TemperaturePath) -> float | None:
-    """Give the mean rate over the last 100 °C before the peak is first reached; None in a shorter course."""
-    top = int(np.argmax(path.temperature_c))
-    start = path.peak_c - 100.0
-    below = np.flatnonzero(path.temperature_c[: top + 1] <= start)
-    if not below.size:
+    """Give the mean rate over the last 100 °C before the top is first reached; None in a shorter course.
+
+    The top is the peak of a plan, and 5 °C below the peak of a log (`path.TOP_BAND_C`): a log wanders up to
+    its highest reading somewhere along the hold.
+    """
+    end_c = path.peak_c - TOP_BAND_C[path.kind]
+    top = int(np.flatnonzero(path.temperature_c >= end_c)[0])
+    start_c = end_c - 100.0
+    below = np.flatnonzero(path.temperature_c[: top + 1] <= start_c)
+    if top == 0 or not below.size:
         return None
-    i = int(below[-1])
+    start_h = _crossed_h(path, int(below[-1]), start_c)
+    return 100.0 / (_crossed_h(path, top - 1, end_c) - start_h)
+
+
+def _crossed_h(path: TemperaturePath, i: int, level_c: float) -> float:
+    """Hour at which the piece after point i climbs through a level."""
     low, high = float(path.temperature_c[i]), float(path.temperature_c[i + 1])
-    part = (start - low) / (high - low)
-    crossed = float(path.time_h[i]) + part * float(path.time_h[i + 1] - path.time_h[i])
-    return 100.0 / (float(path.time_h[top]) - crossed)
+    part = (level_c - low) / (high - low)
+    return float(path.time_h[i]) + part * float(path.time_h[i + 1] - path.time_h[i])
 
 
 def _off_chart(path: TemperaturePath, rate: float | None) -> str | None:

@@ -12,7 +12,7 @@ from catalog.firing.errors import ScheduleError
 from catalog.firing.rate_process import FloatArray
 from catalog.records import Segment
 
-__all__ = ["PathKind", "TemperaturePath", "path_of_log", "path_of_schedule"]
+__all__ = ["TOP_BAND_C", "PathKind", "TemperaturePath", "path_of_log", "path_of_schedule"]
 
 START_C = 20.0
 """Room temperature from which a plan starts (our choice; heat work below 400 °C is nil)."""
@@ -29,6 +29,10 @@ class PathKind(StrEnum):
 
     PLAN = "plan"
     LOG = "log"
+
+
+TOP_BAND_C = {PathKind.PLAN: 0.0, PathKind.LOG: 5.0}
+"""Within this of the peak counts as the top: plans hold exactly, logs wander (our choice)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
