@@ -1,0 +1,1 @@
+"""What the clay does: shrinkage, sizes wet, dry and fired, absorption."""
