@@ -44,7 +44,9 @@ _SHOWN_AS: Mapping[str, tuple[str, float]] = {
 }
 """Moles of the oxide shown that one mole of the oxide printed makes."""
 
-_TRACES = frozenset({"", "-", "–", "tr", "tr.", "trace", "traces", "nd", "n.d.", "n/d", "bdl"})
+_TRACES = frozenset(
+    word.replace(".", "") for word in ("", "-", "–", "tr.", "trace", "traces", "n.d.", "n/d", "bdl")
+)
 _PART_OF_LOSS = frozenset({"CO2", "H2O", "C", "S", "LOI"})
 
 
@@ -211,7 +213,7 @@ def _printed(name: str, cells: Mapping[str, float | str], notes: list[str]) -> d
 def _amount(name: str, oxide: str, cell: float | str, notes: list[str]) -> float:
     if isinstance(cell, str):
         text = cell.strip().rstrip("%").strip().lower()
-        if text in _TRACES or text.startswith("<"):
+        if text.replace(".", "") in _TRACES or text.startswith("<"):
             notes.append(f"{oxide} {cell.strip() or 'blank'}: counted as none")
             return 0.0
         try:

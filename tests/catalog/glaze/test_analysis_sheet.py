@@ -66,7 +66,7 @@ def test_other_states_of_oxidation_are_counted_as_the_oxide_shown(printed, shown
 
 
 def test_traces_and_decimal_commas():
-    cells = {"SiO2": "99,4 %", "Al2O3": "0.3", "Fe2O3": "<0.05", "TiO2": "tr", "CaO": "-"}
+    cells = {"SiO2": "99,4 %", "Al2O3": "0.3", "Fe2O3": "<0.05", "TiO2": "tr.", "CaO": "n.d."}
     own = own_material(AnalysisSheet("sand", cells, 0.1))
     assert own.material.oxides_wt_pct == {"Al2O3": 0.3, "SiO2": 99.4}
     assert len(own.notes) == 3
