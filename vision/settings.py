@@ -532,6 +532,10 @@ class MarkSettings:
     """Log odds of the screen below which a peak gets no close look; keeps 99 % of the marks of renders."""
     most_candidates: int = 600
     """Candidates that get a close look, likeliest first: bounds the time on textured surfaces."""
+    vote_reach: float = 0.5
+    """Candidates whose centres lie within this many radii of a mark's vote on its kind."""
+    vote_size: float = 1.5
+    """Factor of size up to which a candidate stands for the same mark."""
     least_probability: float = 0.45
     """A mark is reported when its kinds together are this likely; chosen on held-out training renders."""
 

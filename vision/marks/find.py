@@ -5,7 +5,13 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.marks.candidates import build_pyramid, find_candidates, measuring_domain, smallest_diameter_px
+from vision.marks.candidates import (
+    Candidates,
+    build_pyramid,
+    find_candidates,
+    measuring_domain,
+    smallest_diameter_px,
+)
 from vision.marks.classify import CLASSES, classify, load_model
 from vision.marks.features import measure_features
 from vision.reading import Mark, MarkKind
@@ -52,7 +58,8 @@ def find_marks(surface: Surface, settings: MarkSettings) -> tuple[Mark, ...]:
     scale = surface.mm_per_px
     marks = []
     for i in chosen[kept]:
-        kind = int(np.argmax(shares[i, :-1]))
+        votes = _kind_shares(candidates, shares, diameter, int(i), settings)
+        kind = int(np.argmax(votes))
         x, y, d = float(candidates.x_px[i]), float(candidates.y_px[i]), float(diameter[i])
         marks.append(
             Mark(
@@ -60,13 +67,30 @@ def find_marks(surface: Surface, settings: MarkSettings) -> tuple[Mark, ...]:
                 x_px=x,
                 y_px=y,
                 diameter_px=d,
-                probability=float(shares[i, kind]),
+                probability=float(anything[i] * votes[kind]),
                 x_mm=None if scale is None else x * scale,
                 y_mm=None if scale is None else y * scale,
                 diameter_mm=None if scale is None else d * scale,
             )
         )
     return tuple(marks)
+
+
+def _kind_shares(
+    candidates: Candidates,
+    shares: NDArray[np.float32],
+    diameter: NDArray[np.float32],
+    chosen: int,
+    settings: MarkSettings,
+) -> NDArray[np.float32]:
+    """Let all candidates that stand for the same mark vote on its kind; gives (4,) shares that sum to 1."""
+    away = np.hypot(candidates.x_px - candidates.x_px[chosen], candidates.y_px - candidates.y_px[chosen])
+    same = away < settings.vote_reach * diameter[chosen] / 2
+    same &= np.abs(np.log(diameter / diameter[chosen])) < np.log(settings.vote_size)
+    same[chosen] = True
+    # shares of kinds times the chance to be a mark at all: doubtful candidates count little
+    votes = (shares[same, :-1] * (1 - shares[same, -1:])).sum(axis=0)
+    return np.asarray(votes / max(float(votes.sum()), 1e-9), np.float32)
 
 
 def _one_a_place(x: NDArray[np.float32], y: NDArray[np.float32], r: NDArray[np.float32]) -> NDArray[np.intp]:
