@@ -207,7 +207,10 @@ _DATED = (TimeKind.DATE_ISO, TimeKind.DATE_DAY_FIRST, TimeKind.DATE_MONTH_FIRST)
 def _dated_kind(table: LogTable, name: str) -> tuple[TimeKind, str]:
     """Tell day from month: by a figure above 12, else by the order that makes the firing shorter."""
     spans = {}
-    for kind in kind_of_cells(_sample(table, name)):
+    kinds = kind_of_cells(_sample(table, name))
+    if kinds == (TimeKind.DATE_ISO,):
+        return TimeKind.DATE_ISO, ""
+    for kind in kinds:
         times = epoch_minutes(table.columns[name], kind)
         if not np.isfinite(times[[cell != "" for cell in table.columns[name]]]).all():
             continue

@@ -116,13 +116,13 @@ def read_log_table(path: Path) -> LogTable:
     texts = [line for _, line in numbered]
     separator = _separator(texts[-_LOOKED_AT:], path.name)
     try:
-        rows = [[cell.strip() for cell in row] for row in csv.reader(texts, delimiter=separator)]
+        rows = list(csv.reader(texts, delimiter=separator))
     except csv.Error as error:
         raise ScheduleError(path.name, f"the table cannot be read ({error})") from error
     first = next((i for i, row in enumerate(rows) if _is_data(row)), None)
     if first is None:
         raise ScheduleError(path.name, "no rows with a time and a temperature were found")
-    head = rows[first - 1] if first > 0 and len(rows[first - 1]) > 1 else None
+    head = [cell.strip() for cell in rows[first - 1]] if first > 0 and len(rows[first - 1]) > 1 else None
     width = len(head) if head is not None else max(len(row) for row in rows[first : first + _LOOKED_AT])
     names = _names(path.name, head, width, numbered[max(first - 1, 0)][0])
     notes = []
@@ -134,9 +134,10 @@ def read_log_table(path: Path) -> LogTable:
     body = rows[first:]
     at = [line for line, _ in numbered[first:]]
     _check_widths(path.name, body, width, separator, at)
-    columns = dict(
-        zip(names, map(list, zip(*(_padded(row, width) for row in body), strict=True)), strict=True)
-    )
+    if any(len(row) != width for row in body):
+        body = [_padded(row, width) for row in body]
+    texts_by_column = [[cell.strip() for cell in column] for column in zip(*body, strict=True)]
+    columns = dict(zip(names, texts_by_column, strict=True))
     return LogTable(path.name, columns, at, tuple(notes))
 
 
@@ -156,6 +157,6 @@ def _names(name: str, head: list[str] | None, width: int, line: int) -> list[str
 
 def _check_widths(name: str, body: list[list[str]], width: int, separator: str, lines: list[int]) -> None:
     for row, line in zip(body, lines, strict=True):
-        if len(row) > width and any(row[width:]):
+        if len(row) > width and any(cell.strip() for cell in row[width:]):
             hint = " (a decimal comma needs ; between the columns)" if separator == "," else ""
             raise ScheduleError(name, f"{len(row)} cells where the head has {width}{hint}", line)

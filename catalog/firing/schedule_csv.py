@@ -9,7 +9,7 @@ from catalog.firing.errors import ScheduleError
 from catalog.firing.path import TemperaturePath, path_of_log, path_of_schedule
 from catalog.records import Segment
 
-__all__ = ["read_course_csv", "read_schedule_csv"]
+__all__ = ["has_course_head", "read_course_csv", "read_schedule_csv"]
 
 _SCHEDULE = ("rate_c_per_h", "target_c", "hold_min")
 _LOG = ("time_min", "temperature_c")
@@ -59,6 +59,18 @@ def _segments(path: Path, table: DelimitedTable) -> tuple[Segment, ...]:
     if not segments:
         raise ScheduleError(path.name, f"no rows under the head line; {_WANTED}")
     return tuple(segments)
+
+
+def has_course_head(path: Path) -> bool:
+    """Say whether a file's head line is one that `read_course_csv` reads as it stands.
+
+    Any other table may be a controller's log, for `log_csv.import_log_csv`.
+    """
+    try:
+        columns = set(read_delimited(path).columns)
+    except TableError:
+        return False
+    return set(_LOG) <= columns or {"rate_c_per_h", "target_c"} <= columns
 
 
 def read_course_csv(path: Path) -> TemperaturePath:

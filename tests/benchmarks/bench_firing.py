@@ -1,9 +1,9 @@
-"""Speed of heat work: a log of 20 000 rows to its verdict in under 50 ms.
+"""Speed of heat work: a log of 20 000 rows to its verdict in under 50 ms of the processor (one thread).
 
 Run with ``python -m pytest -s -m benchmark tests/benchmarks/bench_firing.py``.
 """
 
-from time import perf_counter
+from time import process_time
 
 import numpy as np
 import pytest
@@ -26,9 +26,9 @@ def readings():
 def best_ms(action, times=7):
     spent = []
     for _ in range(times):
-        start = perf_counter()
+        start = process_time()
         action()
-        spent.append(1000.0 * (perf_counter() - start))
+        spent.append(1000.0 * (process_time() - start))
     return min(spent)
 
 
@@ -49,13 +49,11 @@ def test_a_file_of_20_000_rows_to_its_verdict(tmp_path, clock):
     minutes, temperatures = readings()
     if clock == "elapsed":
         rows = [f"{m:.3f},{t:.1f}" for m, t in zip(minutes, temperatures, strict=True)]
-        limit = 50.0
     else:
         moments = np.datetime64("2026-03-01T08:00:00") + (minutes * 60).astype("timedelta64[s]")
         rows = [f"{str(w).replace('T', ' ')},{t:.1f}" for w, t in zip(moments, temperatures, strict=True)]
-        limit = 200.0
     file = tmp_path / "log.csv"
     file.write_text(f"{'time_min' if clock == 'elapsed' else 'stamp'},temp_c\n" + "\n".join(rows))
     spent = best_ms(lambda: end_point_cone(import_log_csv(file).path))
     print(f"file of 20 000 rows, {clock} time, to the verdict: {spent:.1f} ms")
-    assert spent < limit
+    assert spent < 50.0

@@ -82,6 +82,17 @@ def test_a_log_file_and_a_schedule_file_are_told_apart(tmp_path):
     assert by_log.cone == heatwork_report([Segment(135, 1100), Segment(60, 1222)]).cone == "6"
 
 
+def test_any_other_table_is_taken_as_a_log_and_the_answer_says_how(tmp_path):
+    plain = heatwork_report(write(tmp_path, "time_min,temperature_c\n0,20\n480,1100\n602,1222\n"))
+    imported = heatwork_report(write(tmp_path, "elapsed;kiln °F\n0:00;68\n8:00;2012\n10:02;2231,6\n"))
+    assert (imported.cone, imported.kind) == (plain.cone, PathKind.LOG)
+    assert imported.position == pytest.approx(plain.position, abs=1e-6)
+    assert any("°F turned into °C" in note for note in imported.notes)
+    assert any("Time is 'elapsed'" in note for note in imported.notes)
+    with pytest.raises(ScheduleError, match="wanted: a log, or a schedule"):
+        heatwork_report(write(tmp_path, "rate,goal\nfast,high\n"))
+
+
 @pytest.mark.parametrize(
     ("text", "line", "words"),
     [
