@@ -29,7 +29,7 @@ class HandbookRange:
 
 @cache
 def handbook_ranges(topic: str) -> tuple[HandbookRange, ...]:
-    """Give the ranges of a topic: "shrinkage", "absorption" or "absorption test"."""
+    """Give the ranges of a topic: "shrinkage", "absorption", "absorption test" or "firing step" (in °C)."""
     return tuple(
         HandbookRange(
             topic=row["topic"],

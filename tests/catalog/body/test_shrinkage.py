@@ -12,6 +12,7 @@ from catalog.body.errors import MeasurementError
 from catalog.body.ranges import absorption_words, handbook_ranges
 from catalog.body.shrinkage import Shrinkage, ShrinkageBar, shrinkage_of
 from catalog.body.size import ClayState, size_in
+from catalog.firing.cone_table import published_end_points
 
 
 def test_a_bar_by_hand():
@@ -113,13 +114,21 @@ def test_handbook_ranges_stand_beside():
     assert absorption_words(12.0) == ("nonvitreous whiteware (ASTM C242)",)
 
 
+def test_the_common_bisque_range_is_the_charts_cones_08_to_04():
+    # cones.csv, self-supporting at 60 C/h: 08 ends at 942 C, 04 at 1063 C; the range is 945 to 1060 C
+    common = next(found for found in handbook_ranges("firing step") if "bisque" in found.item)
+    ends = {cone: dict(points)[60.0] for cone, points in published_end_points().items()}
+    assert common.low == pytest.approx(ends["08"], abs=5.0)
+    assert common.high == pytest.approx(ends["04"], abs=5.0)
+
+
 def test_the_ranges_are_the_gathered_ones():
     shared = Path(__file__).resolve().parents[3].parent / "shared" / "reference" / "ware_facts.csv"
     if not shared.exists():
         pytest.skip("the gathered reference tables are not beside the repository")
     with shared.open(encoding="utf-8") as file:
         wanted = {row["item"]: row for row in csv.DictReader(file)}
-    for topic in ("shrinkage", "absorption", "absorption test"):
+    for topic in ("shrinkage", "absorption", "absorption test", "firing step"):
         for found in handbook_ranges(topic):
             row = wanted[found.item]
             assert (found.low, found.high) == tuple(
