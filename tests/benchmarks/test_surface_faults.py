@@ -22,7 +22,7 @@ from vision.settings import Settings
 RENDERS = Path(__file__).parents[2] / ".renders"
 FROM_PX = 6.0
 FLOORS = {"test": (0.88, 0.78, 0.82), "test_ware": (0.80, 0.50, 0.85), "test_patch": (0.88, 0.88, 0.90)}
-"""Placed precision and recall, and crazing right: a little under what was last measured, so that a step back shows."""
+"""Placed precision and recall, crazing right: a little under what was last measured, so a step back shows."""
 
 
 @pytest.mark.accuracy
