@@ -15,6 +15,7 @@ from catalog.causes.errors import (
     UnknownFactError,
     UnknownFaultError,
 )
+from catalog.body.errors import BodyError, MeasurementError
 from catalog.firing.errors import FiringError, ScheduleError, UnknownConeError
 from catalog.glaze.errors import (
     AnalysisSheetError,
@@ -68,6 +69,12 @@ REASONING_ERRORS: dict[type[BaseException], Callable[[Any], Advice]] = {
     ),
     FiringError: lambda error: Advice(f"The firing cannot be worked out: {error}.", "Correct it; ask again."),
     UnknownConeError: _cone,
+    BodyError: lambda error: Advice(
+        f"The clay's figures cannot be worked out: {error}.", "Correct them and ask again."
+    ),
+    MeasurementError: lambda error: Advice(
+        f"{error}.", "Measure again, wet, dry and fired with the same rule, and enter what you read."
+    ),
     ScheduleError: lambda error: Advice(
         f"{error}.",
         "Correct the file; the columns are rate_c_per_h, target_c, hold_min, or time_min, temperature_c.",
