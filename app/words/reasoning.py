@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from app.words.advice import Advice
+from catalog.body.errors import BodyError, MeasurementError
 from catalog.causes.errors import (
     CausesError,
     FactsFileError,
@@ -15,7 +16,6 @@ from catalog.causes.errors import (
     UnknownFactError,
     UnknownFaultError,
 )
-from catalog.body.errors import BodyError, MeasurementError
 from catalog.firing.errors import FiringError, ScheduleError, UnknownConeError
 from catalog.glaze.errors import (
     AnalysisSheetError,
