@@ -31,32 +31,36 @@ def test_without_facts_the_ranking_is_the_prior_and_says_so():
         assert cause.evidence == ()
 
 
+# run: shares R01 0.306, R02 0.312, R03 0.16, R04 0.138, other 0.084. Pairs before any fact are 2 x 0.15 x
+# share x share, four times as much for hot and thick, twice for thick and overlap:
+# R01R02 0.1145664, R01R03 0.014688, R01R04 0.0126684, R02R03 0.029952, R02R04 0.0129168, R03R04 0.006624.
+# Alone is the share less half of its pairs: R01 0.2350386, R02 0.2332824, R03 0.134368, R04 0.1218954.
+
+
 def test_one_strong_fact_worked_by_hand():
-    # run: shares R01 0.28, R02 0.30, R03 0.18, R04 0.14, other 0.10; pairs before any fact are
-    # 2 x 0.15 x share x share, four times as much for hot and thick, twice for thick and overlap:
-    # R01R02 0.1008, R01R03 0.01512, R01R04 0.01176, R02R03 0.0324, R02R04 0.0126, R03R04 0.00756.
-    # cone_over_range 1 is strong (8) for R01, alone and in its pairs: 0.21616 x 8 + 0.12768 x 8, the others
-    # 0.2271 + 0.15246 + 0.12404 + 0.05256, all listed 3.30688; R01's share of it is (0.21616 + 0.12768 / 2)
-    # x 8 = 2.24. Other would be 0.10 / 3.40688 = 0.029 and is held at 0.05.
+    # cone_over_range 1 is strong (8) for R01, alone and in pairs: (0.2350386 + 0.1419228) x 8 = 3.0156912;
+    # the others 0.2332824 + 0.134368 + 0.1218954 + 0.0494928 = 0.5390386; all listed 3.5547298. R01 has
+    # (0.2350386 + 0.1419228 / 2) x 8 = 0.306 x 8 of it. Other would be 0.084 / 3.6387 = 0.023, held at 0.05.
     diagnosis = infer_causes("run", {"firing.cone_over_range": 1})
     got = {cause.cause_id: cause.probability for cause in diagnosis.causes}
-    assert got["R01_overfire"] == pytest.approx(2.24 * 0.95 / 3.30688)
+    assert got["R01_overfire"] == pytest.approx(0.306 * 8 * 0.95 / 3.5547298)
     assert got[OTHER] == pytest.approx(0.05)
     both = {pair.causes: pair.probability for pair in diagnosis.pairs}
-    assert both["R01_overfire", "R02_thick"] == pytest.approx(0.1008 * 8 * 0.95 / 3.30688)
+    assert both["R01_overfire", "R02_thick"] == pytest.approx(0.1145664 * 8 * 0.95 / 3.5547298)
 
 
 def test_two_causes_worked_by_hand():
-    # as above, and a coat over 1.2 mm is strong (8) for R02: alone 0.21616 x 8 and 0.2271 x 8, together
-    # 0.1008 x 64 = 6.4512; R01 with R03 or R04 0.02688 x 8, R02 with them 0.045 x 8; the rest 0.15246 +
-    # 0.12404 + 0.00756; all 10.85638, other held at 0.05.
+    # as above, and a coat over 1.2 mm is strong (8) for R02: alone 0.2350386 x 8 and 0.2332824 x 8, together
+    # 0.1145664 x 64 = 7.3322496; R01 with R03 or R04 0.0273564 x 8, R02 with them 0.0428688 x 8; the rest
+    # 0.134368 + 0.1218954 + 0.006624; all 11.9035070, other held at 0.05.
     diagnosis = infer_causes("run", {"firing.cone_over_range": 1, "application.raw_thickness_mm": 1.3})
     pair = diagnosis.pairs[0]
     assert pair.causes == ("R01_overfire", "R02_thick")
-    assert pair.probability == pytest.approx(6.4512 * 0.95 / 10.85638)
+    assert pair.probability == pytest.approx(7.3322496 * 0.95 / 11.9035070)
     assert pair.why == "too thick and too hot"
     involved = {cause.cause_id: cause.involved for cause in diagnosis.causes}
-    assert involved["R01_overfire"] == pytest.approx((1.72928 + 6.4512 + 0.21504) * 0.95 / 10.85638)
+    at_work = 0.2350386 * 8 + 7.3322496 + 0.0273564 * 8
+    assert involved["R01_overfire"] == pytest.approx(at_work * 0.95 / 11.9035070)
     assert {cause.cause_id for cause in diagnosis.causes[:2]} == {"R01_overfire", "R02_thick"}
 
 
@@ -142,7 +146,7 @@ def test_what_is_said_of_earthenware_is_said_of_red_earthenware():
     kinds = {kind: posterior_of("craze", {"body.kind": kind}) for kind in ("earthenware", "red_earthenware")}
     cause = "C03_moisture_expansion"
     assert kinds["earthenware"][cause] == kinds["red_earthenware"][cause]
-    assert posterior_of("craze", {})["C03_moisture_expansion"] < 0.12
+    assert kinds["earthenware"][cause] > 2 * posterior_of("craze", {})[cause]
 
 
 def test_a_mark_nobody_has_named_is_ranked_over_several_faults():
@@ -336,12 +340,13 @@ def score(name, extra=None):
         # Collected from public threads, each row with its source; reported facts only. The first set was
         # written by the hand that wrote the rules, so it only shows that nothing broke; the second by someone
         # who had not seen them. The plain scorer (prior times ratios) gets 0.90 and 0.95; 0.60 and 0.93.
-        # Kinds of weakness were mended after its misses were read, so its figure is no
-        # held-out one. The last row adds the facts that the sources state and that the
-        # vocabulary could not hold before.
+        # Kinds of weakness were mended after its misses were read, and the shares count
+        # its causes in, so its figure is no held-out one: with the shares counted on all other sources it is
+        # 0.87 and 0.97, with the shares of judgement alone 0.80 and 0.97. The last row adds the facts
+        # that the sources state and that the vocabulary could not hold before.
         ("fault_cases.csv", False, 39, 0.97, 0.97),
-        ("fault_cases_independent.csv", False, 30, 0.79, 0.96),
-        ("fault_cases_independent.csv", True, 32, 0.84, 0.99),
+        ("fault_cases_independent.csv", False, 30, 0.86, 0.96),
+        ("fault_cases_independent.csv", True, 32, 0.87, 0.99),
     ],
 )
 def test_the_collected_cases(name, extra, cases, first_share, three_share):

@@ -36,24 +36,24 @@ def test_nothing_learned_leaves_the_published_shares():
 
 
 def test_confirmed_cases_are_counted_on_top_of_the_published_shares():
-    # (20 x 0.28 + 3) / (20 + 4), (20 x 0.30 + 1) / 24
+    # (20 x 0.306 + 3) / (20 + 4), (20 x 0.312 + 1) / 24
     learned = learn([outcome(1), outcome(2), outcome(3, verdict="fix_worked"), outcome(4, THICK)])
     priors = learned.priors("run", PUBLISHED)
     assert PRIOR_CASES == 20
-    assert priors[HOT] == pytest.approx(8.6 / 24)
-    assert priors[THICK] == pytest.approx(7.0 / 24)
+    assert priors[HOT] == pytest.approx(9.12 / 24)
+    assert priors[THICK] == pytest.approx(7.24 / 24)
     assert learned.count_words("run", HOT) == "3 of 4 like this here"
     shown = next(c for c in infer_causes("run", {}, learned=learned).causes if c.pair_id == HOT)
-    assert shown.prior == pytest.approx(8.6 / 24)
-    assert shown.probability == pytest.approx(8.6 / 24)
+    assert shown.prior == pytest.approx(9.12 / 24)
+    assert shown.probability == pytest.approx(9.12 / 24)
     assert shown.here == "3 of 4 like this here"
 
 
 def test_a_refuted_case_goes_to_the_others():
-    # one case more, shared by the rest: R02 (20 x 0.30 + 0.30 / 0.72) / 21
+    # one case more, shared by the rest: R02 (20 x 0.312 + 0.312 / 0.694) / 21
     priors = learn([outcome(1, verdict="refuted")]).priors("run", PUBLISHED)
-    assert priors[HOT] == pytest.approx(5.6 / 21)
-    assert priors[THICK] == pytest.approx((6 + 0.30 / 0.72) / 21)
+    assert priors[HOT] == pytest.approx(6.12 / 21)
+    assert priors[THICK] == pytest.approx((6.24 + 0.312 / 0.694) / 21)
     assert sum(priors.values()) < 1.0
 
 
