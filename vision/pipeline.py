@@ -16,6 +16,7 @@ from vision.crawling import detect_crawling
 from vision.crazing import detect_crazing
 from vision.faults import call_faults, mark_density
 from vision.gloss import measure_gloss
+from vision.holes import drop_hanging_hole
 from vision.labels import find_labels, join_labels, label_strip
 from vision.marks.candidates import smallest_diameter_px
 from vision.marks.find import find_marks
@@ -137,7 +138,7 @@ def _read_piece(
 ) -> tuple[TileReading, TileView]:
     view = straighten(pixels, piece, None if card is None else card.to_mm, settings.tiles)
     surface, clipped = _surface(pixels, view, piece, correction, settings)
-    marks = find_marks(surface, settings.marks)
+    marks = drop_hanging_hole(surface, find_marks(surface, settings.marks), settings.tiles)
     crazing, crazed = detect_crazing(surface, settings.crazing)
     crawling, crawled = detect_crawling(surface, settings.crawling)
     known = calibration.kind is not CalibrationKind.NONE

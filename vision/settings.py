@@ -420,6 +420,22 @@ class TileSettings:
     """Weight of a bare end's width when its inner edge is placed, as a power."""
     bare_least_score_of_ware: float = 1.3
     """The same on ware, where shading alone parts a foot from a wall."""
+    hole_end_share: float = 0.14
+    """A hanging hole is at most this share of the tile's length from an end (common practice, no source)."""
+    hole_off_middle: float = 0.12
+    """and at most this share of its width off the middle line."""
+    hole_least_width: float = 0.05
+    """Narrowest hole, share of the tile's width: 2.5 mm in a 50 mm tile, a skewer's hole after firing."""
+    hole_most_width: float = 0.2
+    """Widest hole, share of the tile's width."""
+    hole_core: float = 0.2
+    """The middle of a hole that must be dark: radius as a share of its diameter."""
+    hole_ring: tuple[float, float] = (0.8, 1.2)
+    """The glaze around a hole it is compared with: radii as shares of its diameter."""
+    hole_darkness: float = 0.8
+    """A hole's middle has less than this share of the lightness around it: little light gets in."""
+    hole_reach: float = 0.8
+    """Marks nearer than this share of a hole's diameter to its centre are its rim or floor."""
 
 
 @dataclass(frozen=True, slots=True)
