@@ -1,4 +1,7 @@
-"""The reference card as a picture: for renders, tests and screens. The printed sheet is drawn from the same layout."""
+"""The reference card as a picture, for renders, tests and screens.
+
+The printed sheet is drawn from the same layout.
+"""
 
 from __future__ import annotations
 

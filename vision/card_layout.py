@@ -54,7 +54,7 @@ class CardLayout:
         return (Rect(m, m, s, s), Rect(right, m, s, s), Rect(right, low, s, s), Rect(m, low, s, s))
 
     def grey_rects(self) -> tuple[tuple[Rect, float], ...]:
-        """Give each grey patch with its nominal L*: the upper row light to dark, the lower row dark to light."""
+        """Give each grey patch with its nominal L*: upper row light to dark, lower row dark to light."""
         left = 2 * self.margin_mm + self.marker_mm
         span = self.width_mm - 2 * left
         step = span / len(GREY_LIGHTNESS)

@@ -15,8 +15,8 @@ from enum import StrEnum
 from typing import Any
 
 __all__ = [
-    "METHOD",
     "MARK_KINDS",
+    "METHOD",
     "BodyColour",
     "Calibration",
     "CalibrationKind",

@@ -1,4 +1,4 @@
-"""A straightened piece of surface: what the measuring stages (colour, gloss, marks, crazing, crawling) work on."""
+"""A straightened piece of surface: what colour, gloss, marks, crazing and crawling are measured on."""
 
 from __future__ import annotations
 
