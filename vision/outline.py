@@ -12,12 +12,15 @@ from vision.surface import BoolMask, ByteImage, FloatImage
 __all__ = [
     "contour_of",
     "edge_along",
+    "edge_strength",
     "fit_quad",
+    "line_scores",
     "meet",
     "order_corners",
     "polygon_area",
     "polygon_mask",
     "refine_quad",
+    "sample_profiles",
     "snap_contour",
 ]
 
@@ -130,7 +133,9 @@ def fit_quad(mask: BoolMask) -> tuple[Points, float, float]:
     return order_corners(quad), fill, min(shares)
 
 
-def _profiles(pixels: ByteImage, points: Points, normals: Points, offsets: NDArray[np.float64]) -> FloatImage:
+def sample_profiles(
+    pixels: ByteImage, points: Points, normals: Points, offsets: NDArray[np.float64]
+) -> FloatImage:
     """Sample CIELAB along normals: (points, offsets, 3)."""
     x = points[:, None, 0] + normals[:, None, 0] * offsets[None, :]
     y = points[:, None, 1] + normals[:, None, 1] * offsets[None, :]
@@ -149,7 +154,7 @@ def _profiles(pixels: ByteImage, points: Points, normals: Points, offsets: NDArr
     return np.asarray(cv2.cvtColor(strip.astype(np.float32) / np.float32(255), cv2.COLOR_RGB2LAB), np.float32)
 
 
-def _edge_strength(profiles: FloatImage, along: int, spread: float) -> FloatImage:
+def edge_strength(profiles: FloatImage, along: int, spread: float) -> FloatImage:
     """Colour change across the normal, averaged along the outline: (points, offsets)."""
     smooth = cv2.blur(profiles, (1, max(1, along)))
     smooth = cv2.GaussianBlur(smooth, (0, 0), sigmaX=spread, sigmaY=0.01)
@@ -157,6 +162,34 @@ def _edge_strength(profiles: FloatImage, along: int, spread: float) -> FloatImag
     change = smooth[:, 2:] - smooth[:, :-2]
     step[:, 1:-1] = np.sqrt((change**2).sum(axis=2))
     return step
+
+
+def line_scores(
+    strength: FloatImage, most_slope: int
+) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.float64]]:
+    """Score every line across the offsets of a side by the mean capped edge under it.
+
+    Parameters
+    ----------
+    strength : (samples, offsets)
+    most_slope : most offsets between a line's ends
+
+    Returns
+    -------
+    first, last : offset index at the first and the last sample, of each line
+    score : 0..1
+    """
+    count, steps = strength.shape
+    reference = max(1.0, float(np.percentile(strength, 92)))
+    capped = np.minimum(strength / reference, 1.0)
+    first = np.repeat(np.arange(steps), 2 * most_slope + 1)
+    last = first + np.tile(np.arange(-most_slope, most_slope + 1), steps)
+    good = (last >= 0) & (last < steps)
+    first, last = first[good], last[good]
+    t = np.linspace(0, 1, count)
+    at = np.rint(first[:, None] + (last - first)[:, None] * t[None, :]).astype(np.intp)
+    score = capped[np.arange(count)[None, :], at].mean(axis=1)
+    return first, last, np.asarray(score, dtype=np.float64)
 
 
 def _best_line(strength: FloatImage, most_slope: int, pull: float) -> tuple[float, float, float]:
@@ -170,18 +203,13 @@ def _best_line(strength: FloatImage, most_slope: int, pull: float) -> tuple[floa
     reference = max(1.0, float(np.percentile(strength, 92)))
     capped = np.minimum(strength / reference, 1.0)
     middle = (steps - 1) / 2
-    first = np.repeat(np.arange(steps), 2 * most_slope + 1)
-    slope = np.tile(np.arange(-most_slope, most_slope + 1), steps)
-    last = first + slope
-    good = (last >= 0) & (last < steps)
-    first, last = first[good], last[good]
+    first, last, score = line_scores(strength, most_slope)
     t = np.linspace(0, 1, count)
-    at = np.rint(first[:, None] + (last - first)[:, None] * t[None, :]).astype(np.intp)
-    score = capped[np.arange(count)[None, :], at].mean(axis=1)
     away = (np.abs(first - middle) + np.abs(last - middle)) / (2 * max(middle, 1))
     k = int(np.argmax(score - pull * away))
+    at = np.rint(first[k] + (last[k] - first[k]) * t).astype(np.intp)
     # settle between steps: weighted mean of strength near the line, fitted by least squares
-    near = np.clip(at[k][:, None] + np.arange(-2, 3)[None, :], 0, steps - 1)
+    near = np.clip(at[:, None] + np.arange(-2, 3)[None, :], 0, steps - 1)
     weight = capped[np.arange(count)[:, None], near] ** 2
     total = weight.sum(axis=1)
     where = (weight * near).sum(axis=1) / np.maximum(total, 1e-6)
@@ -233,7 +261,7 @@ def refine_quad(
         t = np.linspace(ends[0], ends[1], settings.edge_samples)
         points = a + t[:, None] * along
         normals = np.repeat(normal[None, :], len(points), axis=0)
-        strength = _edge_strength(_profiles(pixels, points, normals, offsets), 5, 1.2)
+        strength = edge_strength(sample_profiles(pixels, points, normals, offsets), 5, 1.2)
         inside = (points[:, 0] >= 0) & (points[:, 0] < pixels.shape[1])
         inside &= (points[:, 1] >= 0) & (points[:, 1] < pixels.shape[0])
         if inside.mean() < 0.5:
@@ -259,7 +287,7 @@ def _normals(points: Points) -> Points:
 def edge_along(pixels: ByteImage, outline: Points, reach_px: float) -> FloatImage:
     """Give the strongest colour change across a closed curve within reach, at each of its points."""
     offsets = np.linspace(-reach_px, reach_px, 25)
-    strength = _edge_strength(_profiles(pixels, outline, _normals(outline), offsets), 3, 1.0)
+    strength = edge_strength(sample_profiles(pixels, outline, _normals(outline), offsets), 3, 1.0)
     return np.asarray(strength.max(axis=1), dtype=np.float32)
 
 
@@ -286,7 +314,7 @@ def snap_contour(pixels: ByteImage, contour: Points, reach_px: float, settings: 
     normals = _normals(points)
     half = settings.edge_steps
     offsets = np.linspace(-reach_px, reach_px, 2 * half + 1)
-    strength = _edge_strength(_profiles(pixels, points, normals, offsets), 3, 1.2)
+    strength = edge_strength(sample_profiles(pixels, points, normals, offsets), 3, 1.2)
     reference = max(1.0, float(np.percentile(strength, 90)))
     gain = np.minimum(strength / reference, 1.0) - settings.edge_pull * np.abs(offsets)[None, :] / reach_px
     steps = gain.shape[1]

@@ -23,6 +23,7 @@ from vision.marks.find import find_marks
 from vision.masks import part_surface
 from vision.palette import ColourDoubt, measure_body_colour, measure_glaze_colour
 from vision.photo import Photo, load_photo
+from vision.pose import pose_of
 from vision.reading import (
     Calibration,
     CalibrationKind,
@@ -107,7 +108,14 @@ def read_photo(photo: Photo, *, subject: Subject | None = None, settings: Settin
         middle = chart.corners_px.mean(axis=0)
         keep_out.append(middle + settings.tiles.chart_board_share * (chart.corners_px - middle))
     keep_out += [label_strip(label, settings.labels) for label in labels]
-    pieces = find_pieces(pixels, keep_out, flat=bool(keep_out), subject=subject, settings=settings.tiles)
+    pieces = find_pieces(
+        pixels,
+        keep_out,
+        flat=bool(keep_out),
+        subject=subject,
+        settings=settings.tiles,
+        pose=pose_of(card, pixels.shape, settings.tiles),
+    )
     flags = _photo_flags(photo, card, correction, pixels, settings)
     if not pieces:
         flags.append(Flag.NOTHING_FOUND)

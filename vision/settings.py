@@ -201,7 +201,7 @@ class TileSettings:
     """Colour clusters that describe a table (wood grain, print, weave)."""
     table_colour_share: float = 0.04
     """A cluster with less than this share of the border is not table (a piece cut by the frame)."""
-    table_spread_floor: tuple[float, float, float] = (3.5, 2.0, 2.0)
+    table_spread_floor: tuple[float, float, float] = (2.5, 1.4, 1.4)
     """Least spread of a table colour in L*, a*, b*: sensor noise and JPEG blocks."""
     table_spread_most: tuple[float, float, float] = (7.0, 4.0, 4.0)
     """Most spread of one table colour: more is two colours."""
@@ -211,9 +211,9 @@ class TileSettings:
     """A pixel darker than the table counts this much of one lighter: shadows darken, they do not lighten."""
     sure_table_distance: float = 3.0
     """Below this distance (table spreads) a pixel is used to learn the table again."""
-    piece_over_table: float = 2.2
+    piece_over_table: float = 2.4
     """A piece is this many times farther from the table's colours than nearly all (97 %) of the table is."""
-    piece_least_distance: float = 1.8
+    piece_least_distance: float = 1.4
     """But at least this far, table spreads: soft shadows on an even table lie under it."""
     piece_distance: float = 4.0
     """And this far is always a piece."""
@@ -436,6 +436,16 @@ class TileSettings:
     """A hole's middle has less than this share of the lightness around it: little light gets in."""
     hole_reach: float = 0.8
     """Marks nearer than this share of a hole's diameter to its centre are its rim or floor."""
+    usual_rise: float = 0.016
+    """Thickness of a tile over the camera's height where no card tells: 6.5 mm from 0.4 m."""
+    wall_least_px: float = 1.5
+    """Lower walls than this do not matter, photo pixels."""
+    wall_reach: float = 2.0
+    """How far to either side of an outline a wall's other edge is looked for, in foreseen wall heights."""
+    wall_window: tuple[float, float] = (0.45, 1.9)
+    """A wall is this many times as high as foreseen, least and most: tiles are 3 to 12 mm thick."""
+    wall_edge: float = 0.3
+    """Strength of the face's edge over the outer one, from which it is taken."""
 
 
 @dataclass(frozen=True, slots=True)

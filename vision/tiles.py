@@ -9,10 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.outline import contour_of, order_corners, polygon_area, refine_quad, snap_contour
+from vision.pose import Pose, pose_of
 from vision.reading import Subject
 from vision.segment import Region, Scene, find_regions, prepare_scene
 from vision.settings import TileSettings
 from vision.surface import BoolMask, ByteImage
+from vision.walls import step_up_walls
 from vision.ware import tidy_ware, ware_outline
 
 __all__ = ["Piece", "find_pieces", "reading_order", "whole_frame"]
@@ -72,7 +74,7 @@ def _opened(mask: BoolMask, settings: TileSettings) -> BoolMask:
     return np.asarray(labels == largest, dtype=np.bool_)
 
 
-def _as_tile(pixels: ByteImage, region: Region, scale: float, settings: TileSettings) -> Piece:
+def _as_tile(pixels: ByteImage, region: Region, scale: float, pose: Pose, settings: TileSettings) -> Piece:
     """Outline a region as a flat tile: by four straight sides where it has them, else by its own curve."""
     step = 1.0 / scale
     cut = region.touches_border
@@ -81,6 +83,7 @@ def _as_tile(pixels: ByteImage, region: Region, scale: float, settings: TileSett
         corners, support = refine_quad(pixels, to_photo, 4.0 * step, settings)
         if step > 1.5:
             corners, support = refine_quad(pixels, corners, max(3.0, 1.2 * step), settings)
+        corners = step_up_walls(pixels, corners, pose, settings)
         return Piece(Subject.TILE, corners, corners, edge_cut=cut, support=float(np.mean(support)))
     mask = _opened(_filled(region.mask), settings)
     outline = snap_contour(pixels, (contour_of(mask) + 0.5) * step - 0.5, 3.0 * step, settings)
@@ -139,6 +142,7 @@ def find_pieces(
     flat: bool,
     subject: Subject | None,
     settings: TileSettings,
+    pose: Pose | None = None,
 ) -> tuple[Piece, ...]:
     """Find, outline and name the pieces in a photo, in reading order.
 
@@ -149,6 +153,7 @@ def find_pieces(
     flat : True when a card or chart lies in the photo, so pieces most likely lie flat beside it
     subject : what the person says it is; None to guess
     settings : `TileSettings`
+    pose : of the camera over the table; None for straight above
 
     Returns
     -------
@@ -172,12 +177,13 @@ def find_pieces(
             return (whole_frame(pixels, guessed=True),)
         if largest < settings.patch_largest_piece and len(regions) > settings.most_crumbs:
             return ()
+    pose = pose or pose_of(None, pixels.shape, settings)
     pieces: list[Piece] = []
     flat = flat or sharp
     for region in regions:
         four_sided = flat and region.quad is not None
         if subject is Subject.TILE or (subject is None and four_sided):
-            pieces.append(_as_tile(pixels, region, scene.scale, settings))
+            pieces.append(_as_tile(pixels, region, scene.scale, pose, settings))
         elif subject is Subject.WARE or not flat:
             pieces.append(
                 replace(
@@ -185,7 +191,7 @@ def find_pieces(
                 )
             )
         else:
-            pieces.append(replace(_as_tile(pixels, region, scene.scale, settings), guessed=True))
+            pieces.append(replace(_as_tile(pixels, region, scene.scale, pose, settings), guessed=True))
     pieces = _without_strays(pieces, settings)
     return tuple(reading_order(pieces))
 
