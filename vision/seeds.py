@@ -12,6 +12,7 @@ from vision.extend import extend_quad
 from vision.outline import fit_quad
 from vision.settings import TileSettings
 from vision.shadow import leave_shadow
+from vision.sides import Evidence, choose_quads, weakest_stretch
 from vision.surface import BoolMask, FloatImage
 
 __all__ = ["Part", "edge_map", "mark_seeds"]
@@ -117,10 +118,16 @@ class Splitter:
         return Part(mask, quad, sharpness)
 
     def whole_of(self, part: Part) -> Part:
-        """Give a four-sided part with what of the tile looks like the table."""
+        """Give a four-sided part with what of the tile looks like the table, and without its shadow."""
         if part.quad is None:
             return part
         unshaded = self.unshaded / np.float32(self.limit)
+        evidence = Evidence(self.edges, self.unlike / np.float32(self.limit), unshaded)
+        settings = self.settings
+        if weakest_stretch(part.quad, evidence, settings) < settings.side_sound:
+            closed = choose_quads(part.quad, float(part.mask.sum()), evidence, settings)
+            if closed:
+                return replace(part, quad=closed[0][0], sharpness=closed[0][1])
         grown = extend_quad(part.quad, self.edges, self.lab, unshaded, self.settings)
         return replace(part, quad=grown)
 

@@ -446,6 +446,30 @@ class TileSettings:
     """A wall is this many times as high as foreseen, least and most: tiles are 3 to 12 mm thick."""
     wall_edge: float = 0.3
     """Strength of the face's edge over the outer one, from which it is taken."""
+    side_sound: float = 0.5
+    """A part whose sides have a weaker stretch (0..1) than this is looked at again, line by line."""
+    side_reach: float = 0.5
+    """How far beyond a part's own rectangle sides are looked for, fraction of its longer side."""
+    side_edge: float = 5.0
+    """Colour change of an edge that counts in full as a side, CIELAB units a finding pixel."""
+    side_candidate: float = 0.5
+    """Mean strength (0..1) of a line that may be a side."""
+    side_most_candidates: int = 8
+    """Most lines tried in each direction."""
+    side_mean: float = 0.82
+    """Least mean strength (0..1) of each side."""
+    side_weakest: float = 0.5
+    """Least strength (0..1) of any stretch of a side."""
+    side_longest: float = 4.0
+    """Longest tile, long side over short."""
+    side_area: tuple[float, float] = (0.45, 1.6)
+    """Area of a tile over that of the part it is found from, least and most."""
+    side_table: float = 0.7
+    """Below this share of the limit a pixel is table."""
+    side_most_table: float = 0.4
+    """Most of a tile that may look like the table."""
+    side_power: float = 8.0
+    """Weight of the weakest side's strength against area when one of several closings is chosen, a power."""
 
 
 @dataclass(frozen=True, slots=True)
