@@ -12,7 +12,7 @@ from catalog.glaze.viscosity_fluegel import fluegel_isokoms_c, fluegel_viscosity
 from catalog.glaze.viscosity_giordano import giordano_curve
 from catalog.glaze.viscosity_lakatos import lakatos_isokoms_c, lakatos_viscosity
 
-# Lakatos, Johansson & Simmingskold, August 1976, tables 1A and 1B (public transcription): weight %, printed
+# Lakatos, Johansson & Simmingskold, August 1976, tables 1A and 1B (public copy): weight %, printed
 # temperatures at 10^2, 10^4, 10^6 poise, the same worked from table 7, and printed measured minus printed
 LAKATOS = {
     "S1": (
@@ -66,7 +66,7 @@ LAKATOS = {
     ),
 }
 
-# Fluegel 2007, tables 1 and 12 (public transcription): mol %, printed model temperatures at 10^1.5, 10^6.6,
+# Fluegel 2007, tables 1 and 12 (public copy): mol %, printed model temperatures at 10^1.5, 10^6.6,
 # 10^12 Pa s, the same worked from tables 4-6, measured
 FLUEGEL = {
     "710A": (
