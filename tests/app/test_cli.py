@@ -254,7 +254,7 @@ def test_heatwork_by_the_contract(schedule: Path, capsys: Captured) -> None:
     found = strict_json(capsys.readouterr().out)
     check("heatwork", found)
     # Published chart, self-supporting cones, 60 °C/h: cone 5.5 ends at 1203 °C, cone 6 at 1222 °C
-    # (manufacturer's chart of 2016, two transcriptions; catalog/firing/data/cones.csv)
+    # (manufacturer's chart of 2016, two copies; catalog/firing/data/cones.csv)
     assert found["cone"] == "5.5"
     assert found["fraction"] > 0.8
 

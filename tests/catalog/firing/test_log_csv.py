@@ -182,6 +182,7 @@ def test_an_hour_lost_in_spring_changes_nothing_but_is_said(tmp_path):
         ("time_min,temp\n0,20\n10,100,5\n20,200\n30,300\n", "decimal comma"),
         ("time_min,temp,temp\n0,20,1\n10,100,2\n", "more than once"),
         ("clock,temp c\n20:00,20\n20:30,100\n20:10,150\n", "goes back by 20 min"),
+        ('time_min,temp\n0,20\n10,"\n1222 C,"\n20,200\n', "runs over the end of its line"),
         ("time_min,temp,unit\n0,20,C\n60,200,C\n120,700,F\n", "more than one unit"),
     ],
 )
