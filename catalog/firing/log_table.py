@@ -120,7 +120,9 @@ def read_log_table(path: Path) -> LogTable:
     except csv.Error as error:
         raise ScheduleError(path.name, f"the table cannot be read ({error})") from error
     if len(rows) != len(texts):
-        raise ScheduleError(path.name, "a quoted cell runs over the end of its line; wanted: one reading a line")
+        raise ScheduleError(
+            path.name, "a quoted cell runs over the end of its line; wanted: a reading a line"
+        )
     first = next((i for i, row in enumerate(rows) if _is_data(row)), None)
     if first is None:
         raise ScheduleError(path.name, "no rows with a time and a temperature were found")
