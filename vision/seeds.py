@@ -124,7 +124,10 @@ class Splitter:
         unshaded = self.unshaded / np.float32(self.limit)
         evidence = Evidence(self.edges, self.unlike / np.float32(self.limit), unshaded)
         settings = self.settings
-        if weakest_stretch(part.quad, evidence, settings) < settings.side_sound:
+        table = unshaded < 1.0
+        busy = float(np.percentile(self.edges[table], 85)) if table.any() else 0.0
+        weak = weakest_stretch(part.quad, evidence, settings) < settings.side_sound
+        if weak and busy < settings.side_busy:
             closed = choose_quads(part.quad, float(part.mask.sum()), evidence, settings)
             if closed:
                 return replace(part, quad=closed[0][0], sharpness=closed[0][1])

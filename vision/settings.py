@@ -300,7 +300,7 @@ class TileSettings:
     """Widest bare end looked for, fraction of the piece."""
     bare_spread_floor: float = 4.0
     """Spread of CIELAB that any even strip of clay may have."""
-    bare_least_score: float = 0.55
+    bare_least_score: float = 0.8
     """Least score (colour gap over spread, weighed by how clay-like the strip is) of a bare end."""
     bare_colour_floor: tuple[float, float, float] = (2.5, 1.5, 1.5)
     """Least spread of clay in L*, a*, b*."""
@@ -446,7 +446,7 @@ class TileSettings:
     """A wall is this many times as high as foreseen, least and most: tiles are 3 to 12 mm thick."""
     wall_edge: float = 0.3
     """Strength of the face's edge over the outer one, from which it is taken."""
-    side_sound: float = 0.5
+    side_sound: float = 0.7
     """A part whose sides have a weaker stretch (0..1) than this is looked at again, line by line."""
     side_reach: float = 0.5
     """How far beyond a part's own rectangle sides are looked for, fraction of its longer side."""
@@ -456,7 +456,7 @@ class TileSettings:
     """Mean strength (0..1) of a line that may be a side."""
     side_most_candidates: int = 8
     """Most lines tried in each direction."""
-    side_mean: float = 0.82
+    side_mean: float = 0.7
     """Least mean strength (0..1) of each side."""
     side_weakest: float = 0.5
     """Least strength (0..1) of any stretch of a side."""
@@ -468,8 +468,11 @@ class TileSettings:
     """Below this share of the limit a pixel is table."""
     side_most_table: float = 0.4
     """Most of a tile that may look like the table."""
-    side_power: float = 8.0
+    side_power: float = 12.0
     """Weight of the weakest side's strength against area when one of several closings is chosen, a power."""
+    side_busy: float = 3.0
+    """Edges of the table itself (85th percentile, CIELAB units a finding pixel) above which lines tell nothing:
+    print, strong grain."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -514,8 +517,10 @@ class ColourSettings:
 class LabelSettings:
     """Printed labels."""
 
-    long_side_px: int = 2400
-    """Long side at which QR codes are looked for first, pixels; the full photo only if that shows none."""
+    long_side_px: int = 4200
+    """Long side at which QR codes are looked for, pixels: a 12 MP photo as it is, larger ones shrunken."""
+    enlarge_below_px: int = 2600
+    """Photos up to this long side are also read at twice their size."""
     most_distance: float = 0.8
     """A label farther from a piece than this share of the piece's diagonal belongs to none."""
     quiet_share: float = 0.3
