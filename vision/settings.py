@@ -470,9 +470,8 @@ class TileSettings:
     """Most of a tile that may look like the table."""
     side_power: float = 12.0
     """Weight of the weakest side's strength against area when one of several closings is chosen, a power."""
-    side_busy: float = 3.0
-    """Edges of the table itself (85th percentile, CIELAB units a finding pixel) above which lines tell nothing:
-    print, strong grain."""
+    side_busy: float = 4.0
+    """Edges of the table itself (85th percentile, CIELAB units a pixel) above which lines tell nothing."""
 
 
 @dataclass(frozen=True, slots=True)
