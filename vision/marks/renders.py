@@ -1,6 +1,6 @@
 """Surfaces with known marks, nets and bare patches, from rendered photos and the truth beside them.
 
-Outlines are the truth's; everything after them (straightening, masks, blur) is what a reading does.
+Outlines and glaze lines are the truth's; everything after them (straightening, glints, blur) is what a reading does.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from vision.colour import srgb8_to_lab
 from vision.marks.examples import KnownMark
-from vision.masks import part_surface
+from vision.masks import find_glint
 from vision.photo import load_photo
 from vision.reading import Subject
 from vision.settings import Settings
@@ -117,6 +117,15 @@ def _mask(
     return np.asarray(warped > 127, np.bool_)
 
 
+def _glazed(folder: Path, entry: dict[str, Any], to_photo: NDArray[np.float64], piece: BoolMask) -> BoolMask:
+    """Give where there is glaze or was before it crawled; all of the piece without a mask."""
+    glazed = _mask(folder, entry, "glazed", to_photo, piece)
+    if glazed is None:
+        return piece
+    crawled = _mask(folder, entry, "crawl", to_photo, piece)
+    return np.asarray(piece & (glazed if crawled is None else glazed | crawled), np.bool_)
+
+
 def _blur_px(pixels: ByteImage, piece: Piece, shrink: float, settings: Settings) -> float:
     low, high = piece.outline_px.min(axis=0), piece.outline_px.max(axis=0)
     pad = settings.tiles.blur_pad * float((high - low).max())
@@ -147,16 +156,16 @@ def known_surfaces(truth_file: Path, settings: Settings) -> Iterator[KnownSurfac
         if min(view.image.shape[:2]) < 48:
             continue
         lab = srgb8_to_lab(view.image).astype(np.float32)
-        parts = part_surface(lab, view.piece, subject, settings.tiles)
+        glazed = _glazed(truth_file.parent, entry, view.to_photo, view.piece)
         clipped = (view.image >= settings.tiles.clipped_code).all(axis=2)
         mm_per_px = entry.get("mm_per_px")
         surface = Surface(
             image=view.image,
             lab=lab,
             piece=view.piece,
-            glazed=parts.glazed,
-            bare=parts.bare,
-            glint=np.asarray(parts.glint | (clipped & parts.glazed), np.bool_),
+            glazed=glazed,
+            bare=np.asarray(view.piece & ~glazed, np.bool_),
+            glint=np.asarray((find_glint(lab, glazed, settings.tiles) | clipped) & glazed, np.bool_),
             mm_per_px=None if mm_per_px is None else mm_per_px / view.shrink,
             subject=subject,
             blur_px=_blur_px(pixels, piece, view.shrink, settings),

@@ -1,0 +1,47 @@
+"""Asks the mark net what kind each candidate is: a small convolutional net over `squares`, run by OpenCV."""
+
+from __future__ import annotations
+
+import threading
+from pathlib import Path
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from vision.marks.classify import CLASSES
+from vision.surface import FloatImage
+
+__all__ = ["MODEL_FILE", "ask_net"]
+
+MODEL_FILE = Path(__file__).with_name("net.onnx")
+_kept = threading.local()
+
+
+def _net() -> cv2.dnn.Net:
+    if not hasattr(_kept, "net"):
+        _kept.net = cv2.dnn.readNetFromONNX(str(MODEL_FILE))
+    net: cv2.dnn.Net = _kept.net
+    return net
+
+
+def ask_net(squares: FloatImage) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Give the chance of each class and the size correction.
+
+    Parameters
+    ----------
+    squares : (n, channels, side, side) float32 from `cut_squares`
+
+    Returns
+    -------
+    shares : (n, len(CLASSES)) float32, rows sum to 1
+    log_ratio : (n,) float32, log of true over proposed diameter
+    """
+    if len(squares) == 0:
+        return np.zeros((0, len(CLASSES)), np.float32), np.zeros(0, np.float32)
+    net = _net()
+    net.setInput(squares)
+    out = np.asarray(net.forward(), dtype=np.float32).reshape(len(squares), -1)
+    scores = out[:, : len(CLASSES)]
+    odds = np.exp(scores - scores.max(axis=1, keepdims=True))
+    return np.asarray(odds / odds.sum(axis=1, keepdims=True), np.float32), np.clip(out[:, -1], -1.0, 1.0)
