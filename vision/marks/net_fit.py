@@ -1,8 +1,8 @@
 """Fit the mark net: python -m vision.marks.net_fit --renders .renders/shaded .renders/train.
 
-Needs the `train` extra (PyTorch, ONNX). Candidates come from the trees' screen, so `vision.marks.train` comes first.
-Photos whose number is divisible by 5 calibrate and are never fitted on. Squares of each photo are kept beside the
-truth and used again while the method is the same.
+Needs the `train` extra (PyTorch, ONNX). Candidates come from the trees' screen, so `vision.marks.train` comes
+first. Photos whose number is divisible by 5 are watched and never fitted on. Squares of each photo are kept
+beside the truth and used again while the method is the same.
 """
 
 from __future__ import annotations
@@ -40,13 +40,16 @@ __all__ = ["Squares", "build_net", "load_squares"]
 
 _NOTHING = len(CLASSES) - 1
 ASKED_FROM = 0.02
-"""Chance of a mark, by the trees, from which the net is asked; it learns from these and a few of the others."""
+"""Chance of a mark, by the trees, from which the net learns; of the other candidates it sees a few."""
 OTHERS = 0.04
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Squares:
-    """Candidates to learn from: squares (n, channels, side, side) float16, label (n,), log_ratio (n,), trees' shares."""
+    """Candidates to learn from.
+
+    Squares (n, channels, side, side), label (n,), log_ratio (n,), the trees' shares (n, classes).
+    """
 
     squares: NDArray[np.float16]
     label: NDArray[np.int8]

@@ -1,6 +1,6 @@
 """Surfaces with known marks, nets and bare patches, from rendered photos and the truth beside them.
 
-Outlines and glaze lines are the truth's; everything after them (straightening, glints, blur) is what a reading does.
+Outlines and glaze lines are the truth's; all after them (straightening, glints, blur) is what a reading does.
 """
 
 from __future__ import annotations

@@ -28,7 +28,7 @@ def _sample(
     extent: float,
     radius_px: float,
 ) -> FloatImage:
-    """Resample each candidate from the level on which its radius is about `radius_px`: (n, SIDE, SIDE, channels)."""
+    """Resample each candidate where its radius is about `radius_px`: (n, SIDE, SIDE, channels)."""
     axis = ((np.arange(SIDE) + 0.5) / SIDE * 2 - 1) * extent
     u, v = (part.ravel().astype(np.float32) for part in np.meshgrid(axis, axis))
     fitting = np.floor(np.log2(np.maximum(candidates.radius_px / radius_px, 1e-3)))
@@ -61,8 +61,8 @@ def cut_squares(candidates: Candidates, pyramid: Pyramid, blur_px: float) -> Flo
 
     Returns
     -------
-    (n, len(CHANNELS), SIDE, SIDE) float32, each channel within about -3..3. Lightness and colour are relative to
-    the glaze around; radius, sharpness and the glaze's lightness fill a channel each.
+    (n, len(CHANNELS), SIDE, SIDE) float32, each channel within about -3..3. Lightness and colour are
+    relative to the glaze around; radius, sharpness and the glaze's lightness fill a channel each.
     """
     n = len(candidates)
     out = np.zeros((n, len(CHANNELS), SIDE, SIDE), np.float32)
