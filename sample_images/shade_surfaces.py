@@ -3,7 +3,8 @@
 Rendering is slow and marks are many and various, so the mark model also learns from these: the factory's
 own surfaces (height, colour, roughness) under a made-up room, seen through the factory's own phone. One
 bounce of light, shadows by marching the height field, reflections from a blurred map of the room. Files and
-truth are as `render_splits.py` writes them. Nothing is ever tested on these.
+truth are as `render_splits.py` writes them. Nothing is ever tested on these. ``--far`` shades surfaces as a
+photo of a whole board shows them: coarse, with many marks of 5 to 16 pixels of every kind, and faint nets.
 """
 
 from __future__ import annotations
@@ -12,13 +13,21 @@ import argparse
 import json
 import sys
 from concurrent.futures import ProcessPoolExecutor
+from dataclasses import replace
+from itertools import repeat
 from pathlib import Path
 
 sys.path[:0] = [str(Path(__file__).resolve().parent), str(Path(__file__).resolve().parents[1])]
 
 import cv2  # noqa: E402
 import numpy as np  # noqa: E402
-from factory.faults import draw_crawling_plan, draw_crazing_plan, draw_marks, draw_nuisance_plan  # noqa: E402
+from factory.faults import (  # noqa: E402
+    draw_crawling_plan,
+    draw_crazing_plan,
+    draw_marks,
+    draw_nuisance_plan,
+    place_marks,
+)
 from factory.lights import white_of  # noqa: E402
 from factory.noise import fractal  # noqa: E402
 from factory.outline import Outline  # noqa: E402
@@ -27,6 +36,7 @@ from factory.phone import Phone, develop, encode_jpeg  # noqa: E402
 from factory.tile_surface import Surface, SurfaceSpec, make_surface  # noqa: E402
 
 SEED_WORD = 53
+FAR_WORD = 59
 MAP_SIDE = 256
 GLOSS_LEVELS = (0.004, 0.012, 0.035, 0.09, 0.2, 0.45)
 
@@ -69,6 +79,33 @@ def draw_spec(rng: np.random.Generator, mm_per_px: float, size_px: tuple[int, in
         crawling=draw_crawling_plan(rng) if not sound and 0.3 < fault < 0.5 else None,
         nuisances=draw_nuisance_plan(rng, wide * tall / 100),
         flat_edge=not whole,
+    )
+
+
+def draw_far_spec(rng: np.random.Generator, mm_per_px: float, size_px: tuple[int, int]) -> SurfaceSpec:
+    """Draw a surface seen from further away: small marks of all kinds side by side, faint nets."""
+    spec = draw_spec(rng, mm_per_px, size_px)
+    wide, tall = spec.outline.width_mm, spec.outline.height_mm
+    low = tall * (1 - spec.bare_fraction) if spec.bare_end == "bottom" else tall
+    top = tall * spec.bare_fraction if spec.bare_end == "top" else 0.0
+    fault = rng.random()
+    kinds: list[str] = []
+    if fault < 0.85:
+        for kind, mean in (("pinhole", 14), ("blister", 16), ("crater", 16), ("speck", 12)):
+            if rng.random() < 0.7:
+                kinds += [kind] * int(rng.poisson(mean * rng.uniform(0.2, 1.3)))
+    box = (1.5, top + 1.5, wide - 1.5, low - 1.5)
+    shuffled = [kinds[i] for i in rng.permutation(len(kinds))]
+    marks = place_marks(rng, shuffled, box, mm_per_px, bool(rng.random() < 0.3))
+    crazing = None
+    if rng.random() < 0.4:
+        drawn = draw_crazing_plan(rng, mm_per_px)
+        crazing = replace(drawn, contrast=float(rng.uniform(0.25, 0.9)))
+    return replace(
+        spec,
+        marks=tuple(marks),
+        crazing=crazing,
+        crawling=spec.crawling if rng.random() < 0.4 else None,
     )
 
 
@@ -215,16 +252,23 @@ def shade(surface: Surface, rng: np.random.Generator) -> np.ndarray:
     return light.astype(np.float32)
 
 
-def make_one(number: int, folder: Path) -> str:
+def make_one(number: int, folder: Path, far: bool) -> str:
     """Shade one picture and write its files; gives its name."""
-    rng = np.random.default_rng([SEED_WORD, number])
-    name = f"shaded_{number:05d}"
+    word = FAR_WORD if far else SEED_WORD
+    rng = np.random.default_rng([word, number])
+    name = f"{'far' if far else 'shaded'}_{number:05d}"
     if (folder / f"{name}.json").is_file():
         return name
-    size = (int(rng.integers(420, 760)), int(rng.integers(420, 760)))
-    mm_per_px = float(np.exp(rng.uniform(np.log(0.035), np.log(0.14))))
-    finer = 1.5
-    spec = draw_spec(rng, mm_per_px, size)
+    if far:
+        size = (int(rng.integers(280, 480)), int(rng.integers(280, 480)))
+        mm_per_px = float(np.exp(rng.uniform(np.log(0.12), np.log(0.34))))
+        finer = 2.0
+        spec = draw_far_spec(rng, mm_per_px, size)
+    else:
+        size = (int(rng.integers(420, 760)), int(rng.integers(420, 760)))
+        mm_per_px = float(np.exp(rng.uniform(np.log(0.035), np.log(0.14))))
+        finer = 1.5
+        spec = draw_spec(rng, mm_per_px, size)
     surface = make_surface(spec, mm_per_px / finer)
     light = shade(surface, rng)
     rows, cols = light.shape[:2]
@@ -266,7 +310,7 @@ def make_one(number: int, folder: Path) -> str:
             entry["masks"][kind] = file
     truth = {
         "photo": f"{name}.jpg",
-        "seed": [SEED_WORD, number],
+        "seed": [word, number],
         "split": "shaded",
         "subject": "patch" if spec.flat_edge else "tile",
     }
@@ -280,14 +324,16 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--count", type=int, required=True)
     parser.add_argument("--first", type=int, default=0)
-    parser.add_argument("--out", type=Path, default=Path(".renders") / "shaded")
+    parser.add_argument("--far", action="store_true", help="as a photo of a whole board shows surfaces")
+    parser.add_argument("--out", type=Path, default=None, help="default: .renders/shaded or .renders/far")
     parser.add_argument("--processes", type=int, default=1)
     args = parser.parse_args()
-    args.out.mkdir(parents=True, exist_ok=True)
+    folder = args.out or Path(".renders") / ("far" if args.far else "shaded")
+    folder.mkdir(parents=True, exist_ok=True)
     numbers = range(args.first, args.first + args.count)
     cv2.setNumThreads(1)
     with ProcessPoolExecutor(args.processes) as pool:
-        for name in pool.map(make_one, numbers, [args.out] * len(numbers), chunksize=4):
+        for name in pool.map(make_one, numbers, repeat(folder), repeat(args.far), chunksize=4):
             print(name, file=sys.stderr, flush=True)
     return 0
 
