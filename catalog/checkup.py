@@ -9,6 +9,7 @@ from sqlalchemy import select
 
 from catalog.store import Catalog
 from catalog.tables import PhotoRow, ReadingRow
+from catalog.workshop_tables import LoadLogRow
 
 __all__ = ["Problem", "find_problems"]
 
@@ -21,8 +22,9 @@ class Problem:
     """One thing wrong.
 
     `kind` is "database", "reference", "missing photo", "damaged photo", "missing view", "damaged view",
-    "unknown photo", "unknown view" or "unfinished file"; `what` names it. Unknown and unfinished files harm
-    nothing: a writer stopped after the file and before its row.
+    "missing log", "damaged log", "unknown photo", "unknown view", "unknown log" or "unfinished file"; `what`
+    names it. Unknown and unfinished files harm nothing: a writer stopped after the file and before its row,
+    or a log was taken off its load.
     """
 
     kind: str
@@ -49,7 +51,12 @@ def find_problems(catalog: Catalog, *, read_photos: bool = True) -> tuple[Proble
         views = set(
             session.scalars(select(ReadingRow.view_sha256).where(ReadingRow.view_sha256.is_not(None)))
         )
-    for files, known, word in ((catalog.photos, photos, "photo"), (catalog.views, views, "view")):
+        logs = set(session.scalars(select(LoadLogRow.sha256)))
+    for files, known, word in (
+        (catalog.photos, photos, "photo"),
+        (catalog.views, views, "view"),
+        (catalog.workshop.logs, logs, "log"),
+    ):
         for sha256 in sorted(name for name in known if name is not None):
             fault = files.fault_of(sha256, read=read_photos)
             if fault is not None:

@@ -36,6 +36,11 @@ class Home:
         return self.folder / "views"
 
     @property
+    def logs(self) -> Path:
+        """Folder of the kept kiln logs, by digest."""
+        return self.folder / "logs"
+
+    @property
     def copies(self) -> Path:
         """Folder of the copies made before an upgrade."""
         return self.folder / "copies"

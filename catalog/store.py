@@ -32,6 +32,7 @@ from catalog.records import (
 from catalog.row_records import load_record, recipe_record
 from catalog.studio import BodyFields, LoadFields
 from catalog.tables import PhotoRow, ReadingRow
+from catalog.workshop import Workshop
 from vision.reading import PhotoReading
 
 __all__ = ["Catalog", "effective_faults"]
@@ -49,6 +50,7 @@ class Catalog:
         self.database = database
         self.photos = PhotoFiles(home.photos)
         self.views = PhotoFiles(home.views)
+        self.workshop = Workshop(database, PhotoFiles(home.logs))
 
     @classmethod
     def open(

@@ -16,7 +16,7 @@ from catalog.causes.errors import (
     UnknownFactError,
     UnknownFaultError,
 )
-from catalog.firing.errors import FiringError, ScheduleError, UnknownConeError
+from catalog.firing.errors import FiringError, MeasureError, ScheduleError, UnknownConeError
 from catalog.glaze.errors import (
     AnalysisSheetError,
     BatchError,
@@ -69,6 +69,7 @@ REASONING_ERRORS: dict[type[BaseException], Callable[[Any], Advice]] = {
     ),
     FiringError: lambda error: Advice(f"The firing cannot be worked out: {error}.", "Correct it; ask again."),
     UnknownConeError: _cone,
+    MeasureError: lambda error: Advice(f"{error}.", "Look at the cone again and enter what you see."),
     BodyError: lambda error: Advice(
         f"The clay's figures cannot be worked out: {error}.", "Correct them and ask again."
     ),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from catalog.errors import CatalogError
 
-__all__ = ["FiringError", "ScheduleError", "UnknownConeError"]
+__all__ = ["FiringError", "MeasureError", "ScheduleError", "UnknownConeError"]
 
 
 class FiringError(CatalogError):
@@ -48,3 +48,12 @@ class ScheduleError(FiringError):
         self.name = name
         self.reason = reason
         self.line = line
+
+
+class MeasureError(FiringError):
+    """A reading of a witness cone or bar that cannot be: what was read, what is wanted."""
+
+    def __init__(self, what: str, reason: str) -> None:
+        super().__init__(f"{what}: {reason}")
+        self.what = what
+        self.reason = reason

@@ -61,7 +61,7 @@ class LogImport:
     rows: int
 
 
-def import_log_csv(file: Path, choice: Mapping[str, str] | None = None) -> LogImport:
+def import_log_csv(file: Path, choice: Mapping[str, str] | None = None, name: str | None = None) -> LogImport:
     """Read a controller's log.
 
     Parameters
@@ -71,6 +71,8 @@ def import_log_csv(file: Path, choice: Mapping[str, str] | None = None) -> LogIm
     choice : mapping of str to str, optional
         What a person says of the columns where the guess is wrong: any of "time", "time_kind" (a value of
         `TimeKind`), "temperature", "unit" ("C" or "F"), "date".
+    name : str, optional
+        What to call it in messages, for a file kept under another name.
 
     Returns
     -------
@@ -81,7 +83,7 @@ def import_log_csv(file: Path, choice: Mapping[str, str] | None = None) -> LogIm
     ScheduleError
         It cannot be read, or a unit or a jump of the clock cannot be told; with the line and what is wanted.
     """
-    table = read_log_table(file)
+    table = read_log_table(file, name)
     choice = dict(choice or {})
     columns = choose_columns(_guess(table, choice), table, choice)
     notes = [*table.notes]

@@ -56,19 +56,19 @@ def number_of(cell: str) -> float | None:
     return float(text.replace(",", "."))
 
 
-def _text_of(path: Path) -> str:
+def _text_of(path: Path, name: str) -> str:
     try:
         if path.stat().st_size > LIMIT_BYTES:
-            raise ScheduleError(path.name, f"the file is larger than {LIMIT_BYTES // 1_000_000} MB")
+            raise ScheduleError(name, f"the file is larger than {LIMIT_BYTES // 1_000_000} MB")
         data = path.read_bytes()
     except FileNotFoundError as error:
-        raise ScheduleError(path.name, "there is no such file") from error
+        raise ScheduleError(name, "there is no such file") from error
     except OSError as error:
-        raise ScheduleError(path.name, f"the file cannot be opened ({error.strerror})") from error
+        raise ScheduleError(name, f"the file cannot be opened ({error.strerror})") from error
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         return data.decode("utf-16", errors="replace")
     if b"\x00" in data:
-        raise ScheduleError(path.name, "this is not a text file; wanted: a table as text (CSV)")
+        raise ScheduleError(name, "this is not a text file; wanted: a table as text (CSV)")
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError:
@@ -94,7 +94,7 @@ def _is_data(row: list[str]) -> bool:
     return sum(begins) >= 2
 
 
-def read_log_table(path: Path) -> LogTable:
+def read_log_table(path: Path, name: str | None = None) -> LogTable:
     """Read a log's columns.
 
     Parameters
@@ -103,32 +103,33 @@ def read_log_table(path: Path) -> LogTable:
         Text in UTF-8 (with or without byte order mark), UTF-16 with mark, or Windows western; separator
         ; tab , or |. Lines before the head, empty lines and lines that start with # are passed over, and
         the notes say so.
+    name : str, optional
+        What to call it in messages, for a file kept under another name.
 
     Raises
     ------
     ScheduleError
         No file, no text, no rows, a row with more cells than the head, or two columns of one name.
     """
-    lines = _text_of(path).splitlines()
+    name = name or path.name
+    lines = _text_of(path, name).splitlines()
     numbered = [(i, line) for i, line in enumerate(lines, start=1) if line.strip() and line[0] != "#"]
     if not numbered:
-        raise ScheduleError(path.name, "the file is empty; wanted: a head line and rows under it")
+        raise ScheduleError(name, "the file is empty; wanted: a head line and rows under it")
     texts = [line for _, line in numbered]
-    separator = _separator(texts[-_LOOKED_AT:], path.name)
+    separator = _separator(texts[-_LOOKED_AT:], name)
     try:
         rows = list(csv.reader(texts, delimiter=separator))
     except csv.Error as error:
-        raise ScheduleError(path.name, f"the table cannot be read ({error})") from error
+        raise ScheduleError(name, f"the table cannot be read ({error})") from error
     if len(rows) != len(texts):
-        raise ScheduleError(
-            path.name, "a quoted cell runs over the end of its line; wanted: a reading a line"
-        )
+        raise ScheduleError(name, "a quoted cell runs over the end of its line; wanted: a reading a line")
     first = next((i for i, row in enumerate(rows) if _is_data(row)), None)
     if first is None:
-        raise ScheduleError(path.name, "no rows with a time and a temperature were found")
+        raise ScheduleError(name, "no rows with a time and a temperature were found")
     head = [cell.strip() for cell in rows[first - 1]] if first > 0 and len(rows[first - 1]) > 1 else None
     width = len(head) if head is not None else max(len(row) for row in rows[first : first + _LOOKED_AT])
-    names = _names(path.name, head, width, numbered[max(first - 1, 0)][0])
+    names = _names(name, head, width, numbered[max(first - 1, 0)][0])
     notes = []
     if head is None:
         notes.append("There is no head line: columns are named by their place.")
@@ -137,12 +138,12 @@ def read_log_table(path: Path) -> LogTable:
         notes.append(f"{passed} line{'s' * (passed > 1)} before the head passed over.")
     body = rows[first:]
     at = [line for line, _ in numbered[first:]]
-    _check_widths(path.name, body, width, separator, at)
+    _check_widths(name, body, width, separator, at)
     if any(len(row) != width for row in body):
         body = [_padded(row, width) for row in body]
     texts_by_column = [[cell.strip() for cell in column] for column in zip(*body, strict=True)]
     columns = dict(zip(names, texts_by_column, strict=True))
-    return LogTable(path.name, columns, at, tuple(notes))
+    return LogTable(name, columns, at, tuple(notes))
 
 
 def _padded(row: list[str], width: int) -> list[str]:

@@ -10,6 +10,7 @@ from statistics import median, stdev
 
 import numpy as np
 
+from catalog.firing.bend import COUNTS_AS_END_DEG, WitnessReading, log_work_at, telling_reading
 from catalog.firing.cone_table import SERIES, cone_processes
 from catalog.firing.cones import parse_cone
 from catalog.firing.errors import ScheduleError, UnknownConeError
@@ -96,10 +97,21 @@ class ShelfOffset:
         loads = "1 load" if self.count == 1 else f"{self.count} loads"
         spread = "" if self.spread_c is None else f", spread {self.spread_c:.0f} °C"
         much = f"{abs(self.median_c):.0f} °C {way}"
-        return f"{self.kiln}: {shelf} was {much} than its thermocouple says ({loads}{spread})."
+        kiln = self.kiln or "Kiln not named"
+        return f"{kiln}: {shelf} was {much} than its thermocouple says ({loads}{spread})."
+
+    @property
+    def drift_words(self) -> str:
+        """How it moves from load to load, where four dated loads tell; else ""."""
+        if self.drift_c_per_load is None:
+            return ""
+        way = "up" if self.drift_c_per_load >= 0.0 else "down"
+        return f"It goes {way} by {abs(self.drift_c_per_load):.1f} °C a load."
 
 
-def offset_c(path: TemperaturePath, cone: str, series: str = SERIES) -> float | None:
+def offset_c(
+    path: TemperaturePath, cone: str, series: str = SERIES, *, log_work: float = 0.0
+) -> float | None:
     """Give the shift of a whole course that would bring a cone just to its end point.
 
     Parameters
@@ -108,6 +120,9 @@ def offset_c(path: TemperaturePath, cone: str, series: str = SERIES) -> float | 
     cone : str
         As read beside the ware.
     series : str
+    log_work : float
+        Natural log of the share of the end point's work that was done (`bend.log_work_at`): below zero for a
+        cone found half bent.
 
     Returns
     -------
@@ -124,11 +139,11 @@ def offset_c(path: TemperaturePath, cone: str, series: str = SERIES) -> float | 
     if not process:
         return None
     low, high = -_SEARCH_C, _SEARCH_C
-    if log_works(path, process, low)[0] >= 0.0 or log_works(path, process, high)[0] < 0.0:
+    if log_works(path, process, low)[0] >= log_work or log_works(path, process, high)[0] < log_work:
         return None
     for _ in range(_HALVINGS):
         middle = (low + high) / 2.0
-        if log_works(path, process, middle)[0] >= 0.0:
+        if log_works(path, process, middle)[0] >= log_work:
             high = middle
         else:
             low = middle
@@ -191,8 +206,27 @@ def shelf_verdicts(load: Load, measured: TemperaturePath | None = None) -> tuple
     return (ShelfVerdict("", computed.cone, "computed", None, computed, computed.sentence()),)
 
 
+def _witnessed(load: Load, found: Sequence[WitnessReading]) -> list[tuple[str, str, float]]:
+    """Give (shelf, cone, log of the work it shows): a half-bent cone of a shelf before its end-point cone."""
+    told: dict[str, tuple[str, str, float]] = {}
+    for result in load.cones:
+        cone = _cone(result.cone)
+        if cone is not None:
+            told[result.shelf.strip().casefold()] = (result.shelf, cone, 0.0)
+    for shelf in {reading.shelf.strip().casefold() for reading in found}:
+        best = telling_reading(r for r in found if r.shelf.strip().casefold() == shelf)
+        if best is None or best.angle_deg >= COUNTS_AS_END_DEG:
+            continue
+        work = log_work_at(best.angle_deg)
+        if work is not None:
+            told[shelf] = (best.shelf, parse_cone(best.cone), work)
+    return list(told.values())
+
+
 def shelf_offsets(
-    loads: Sequence[Load], measured: Mapping[int, TemperaturePath] | None = None
+    loads: Sequence[Load],
+    measured: Mapping[int, TemperaturePath] | None = None,
+    found_as: Mapping[int, Sequence[WitnessReading]] | None = None,
 ) -> tuple[ShelfOffset, ...]:
     """Give the thermocouple offset of each kiln and shelf over its loads.
 
@@ -202,6 +236,8 @@ def shelf_offsets(
         Those with witness cones and a course count.
     measured : mapping of int to TemperaturePath, optional
         Logs by load id. A load without one is taken at its plan, which also holds the controller's error.
+    found_as : mapping of int to sequence of WitnessReading, optional
+        Cones as found, by load id. A half-bent one tells its temperature, an end point only the least it was.
 
     Returns
     -------
@@ -216,13 +252,12 @@ def shelf_offsets(
         path = _path(load, log)
         if path is None:
             continue
-        for result in load.cones:
-            cone = _cone(result.cone)
-            off = None if cone is None else offset_c(path, cone)
-            if cone is None or off is None:
+        for shelf, cone, work in _witnessed(load, (found_as or {}).get(load.id, ())):
+            off = offset_c(path, cone, log_work=work)
+            if off is None:
                 continue
-            key = (load.kiln.strip().casefold(), result.shelf.strip().casefold())
-            names.setdefault(key, (load.kiln.strip(), result.shelf.strip()))
+            key = (load.kiln.strip().casefold(), shelf.strip().casefold())
+            names.setdefault(key, (load.kiln.strip(), shelf.strip()))
             found[key].append((Witnessed(load.name, load.fired_on, cone, off), log is not None))
     return tuple(_over_loads(*names[key], found[key]) for key in sorted(found))
 

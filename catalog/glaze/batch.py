@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from itertools import accumulate
 
 from catalog.glaze.errors import BatchError, EmptyRecipeError, RecipeAmountError
 from catalog.records import RecipeLine
@@ -73,6 +74,11 @@ class Batch:
     water_g: float | None
     slip_ml: float | None
     specific_gravity: float | None
+
+    @property
+    def running_total_g(self) -> tuple[float, ...]:
+        """What the scale reads after each line, weighed into one bucket."""
+        return tuple(accumulate(line.grams for line in self.lines))
 
 
 def retotal(lines: Iterable[RecipeLine]) -> tuple[RecipeLine, ...]:

@@ -30,6 +30,11 @@ class BlendPoint:
     shares: tuple[Fraction, ...]
     lines: tuple[RecipeLine, ...]
 
+    @property
+    def percents(self) -> tuple[float, ...]:
+        """The shares as numbers, 0 to 1."""
+        return tuple(float(share) for share in self.shares)
+
 
 def blend(
     parents: Sequence[Sequence[RecipeLine]],

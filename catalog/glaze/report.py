@@ -15,6 +15,7 @@ from catalog.glaze.materials import Material
 from catalog.glaze.melt import Melt, melt_of
 from catalog.glaze.oxides import FLUXES
 from catalog.glaze.recipe_csv import read_recipe_csv
+from catalog.glaze.seal import coat_g_per_cm2
 from catalog.glaze.uncertainty import Doubtful, doubt_of, formula_figures
 from catalog.records import RecipeLine
 
@@ -81,7 +82,10 @@ def _rounded(values: Mapping[str, float]) -> dict[str, float]:
 
 
 def formula_report(
-    recipe: Path | Iterable[RecipeLine | tuple[str, float]], own: Mapping[str, Material] | None = None
+    recipe: Path | Iterable[RecipeLine | tuple[str, float]],
+    own: Mapping[str, Material] | None = None,
+    *,
+    coat_mm: float | None = None,
 ) -> FormulaReport:
     """Give the whole answer about a recipe.
 
@@ -91,9 +95,13 @@ def formula_report(
         A CSV file (`recipe_csv.read_recipe_csv`) or the lines themselves.
     own : mapping of str to Material, optional
         The person's own materials.
+    coat_mm : float or None
+        Thickness of the dry coat, for the volume of gas.
 
     Raises
     ------
+    BatchError
+        The coat is not above zero.
     RecipeFileError, UnknownMaterialError, RecipeAmountError, EmptyRecipeError
         As `read_recipe_csv` and `formula_of`.
     """
@@ -102,7 +110,7 @@ def formula_report(
     return FormulaReport(
         formula=formula,
         doubts=doubt_of(formula_figures, lines, own),
-        melt=melt_of(formula),
+        melt=melt_of(formula, coat_g_per_cm2=None if coat_mm is None else coat_g_per_cm2(coat_mm)),
         expansions=expansions_of(formula.wt_pct),
         gas_above_850_c_pct=gas_above_pct(formula, 850.0),
         gas_above_1050_c_pct=gas_above_pct(formula, 1050.0),

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import tempfile
 from pathlib import Path
 
 from catalog.delimited import TableError, read_delimited, read_number
 from catalog.glaze.analysis_sheet import AnalysisSheet
 from catalog.glaze.errors import AnalysisSheetError
 
-__all__ = ["read_sheet_csv"]
+__all__ = ["read_sheet_bytes", "read_sheet_csv"]
 
 _LOSS = frozenset({"loi", "l.o.i.", "loss", "loss on ignition"})
 _FLUORINE = frozenset({"f", "fluorine"})
@@ -82,6 +83,14 @@ def read_sheet_csv(path: Path, name: str, *, basis: str = "dry", lot: str = "") 
         lot=lot,
         source=f"supplier's analysis, {path.name}",
     )
+
+
+def read_sheet_bytes(data: bytes, file_name: str, name: str) -> AnalysisSheet:
+    """Read an analysis sheet from a file's bytes. Raises AnalysisSheetError (as `read_sheet_csv`)."""
+    with tempfile.TemporaryDirectory() as folder:
+        place = Path(folder) / (Path(file_name).name or "sheet.csv")
+        place.write_bytes(data)
+        return read_sheet_csv(place, name)
 
 
 def _kind(label: str) -> str:

@@ -9,11 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from catalog.firing.cones import cone_position
+from catalog.glaze.errors import GlazeError
 from catalog.glaze.formula import formula_of
 from catalog.glaze.materials import Material
-from catalog.records import RecipeLine
+from catalog.records import Piece, Recipe, RecipeLine
 
-__all__ = ["FiredRecipe", "PlanePoint", "plane_points"]
+__all__ = ["FiredRecipe", "PlanePoint", "fired_recipes_of", "plane_points"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,3 +91,51 @@ def plane_points(
             )
         )
     return tuple(points), tuple(without)
+
+
+def fired_recipes_of(
+    pieces: Iterable[Piece], recipes: Mapping[int, Recipe], own: Mapping[str, Material] | None = None
+) -> list[FiredRecipe]:
+    """Give the studio's pieces as fired recipes, for `plane_points`.
+
+    Parameters
+    ----------
+    pieces : iterable of Piece
+        Those with one layer of a kept recipe that can be worked out, and a cone: the witness cone of the
+        piece's shelf, else the middle one of the load's, else the cone aimed at.
+    recipes : mapping of int to Recipe
+    own : mapping of str to Material, optional
+
+    Returns
+    -------
+    list of FiredRecipe
+        Named by the piece's code and its glaze.
+    """
+    found = []
+    for piece in pieces:
+        cone = _cone_of(piece)
+        recipe = recipes.get(piece.layers[0].recipe_id or -1) if len(piece.layers) == 1 else None
+        if cone is None or recipe is None:
+            continue
+        try:
+            formula_of(recipe.lines, own)
+        except GlazeError:
+            continue
+        current = next((reading for reading in piece.readings if not reading.superseded), None)
+        gloss = None if current is None else current.tile.gloss
+        finish = None if gloss is None or gloss.finish is None else str(gloss.finish)
+        found.append(FiredRecipe(f"{piece.code} {recipe.name}", recipe.lines, cone, finish))
+    return found
+
+
+def _cone_of(piece: Piece) -> str | None:
+    if piece.load is None:
+        return None
+    shelf = (piece.shelf or "").casefold()
+    for result in piece.load.cones:
+        if shelf and result.shelf.casefold() == shelf:
+            return result.cone
+    if piece.load.cones:
+        ordered = sorted(piece.load.cones, key=lambda result: cone_position(result.cone))
+        return ordered[len(ordered) // 2].cone
+    return piece.load.cone_aimed

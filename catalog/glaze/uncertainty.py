@@ -79,6 +79,11 @@ class UnityChange:
     after: Doubtful
     told: bool
 
+    @property
+    def moved(self) -> float:
+        """Moles gained."""
+        return self.after.value - self.before.value
+
 
 def formula_figures(formula: Formula) -> dict[str, float]:
     """Give the figures of a formula by name: "unity.CaO", "wt_pct.CaO", "mol_pct.CaO", "si_al", "r2o", ...
