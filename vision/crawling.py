@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -15,7 +16,7 @@ from vision.reading import Crawling
 from vision.settings import CrawlingSettings
 from vision.surface import BoolMask, Surface
 
-__all__ = ["MODEL_FILE", "detect_crawling", "patch_probabilities"]
+__all__ = ["MODEL_FILE", "detect_crawling", "patch_probabilities", "without_patches"]
 
 MODEL_FILE = Path(__file__).with_name("crawling_model.npz")
 
@@ -74,6 +75,19 @@ def detect_crawling(surface: Surface, settings: CrawlingSettings) -> tuple[Crawl
     spots = cv2.connectedComponents(mask.astype(np.uint8), connectivity=8)[0] - 1
     ground = int(((surface.glazed | mask) & surface.piece).sum())
     return Crawling(True, best, float(mask.sum()) / max(1, ground), int(spots)), mask
+
+
+def without_patches(surface: Surface, crawled: BoolMask) -> Surface:
+    """Give the surface without its crawled patches, so that no mark is looked for on the bare clay in them.
+
+    Parameters
+    ----------
+    surface : the surface, (rows, cols)
+    crawled : (rows, cols) bool, from `detect_crawling`
+    """
+    if not crawled.any():
+        return surface
+    return replace(surface, piece=surface.piece & ~crawled, glazed=surface.glazed & ~crawled)
 
 
 def _painted(patches: Patches, chosen: NDArray[np.bool_]) -> BoolMask:

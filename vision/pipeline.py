@@ -12,7 +12,7 @@ from vision.balance import Correction, correct_image, fit_correction, shading_ga
 from vision.card import FoundCard, find_card
 from vision.chart import find_chart
 from vision.colour import srgb8_to_lab
-from vision.crawling import detect_crawling
+from vision.crawling import detect_crawling, without_patches
 from vision.crazing import detect_crazing
 from vision.faults import call_faults, mark_density
 from vision.gloss import measure_gloss
@@ -146,9 +146,10 @@ def _read_piece(
 ) -> tuple[TileReading, TileView]:
     view = straighten(pixels, piece, None if card is None else card.to_mm, settings.tiles)
     surface, clipped = _surface(pixels, view, piece, correction, settings)
-    marks = drop_hanging_hole(surface, find_marks(surface, settings.marks), settings.tiles)
-    crazing, crazed = detect_crazing(surface, settings.crazing)
     crawling, crawled = detect_crawling(surface, settings.crawling)
+    marks = find_marks(without_patches(surface, crawled), settings.marks)
+    marks = drop_hanging_hole(surface, marks, settings.tiles)
+    crazing, crazed = detect_crazing(surface, settings.crazing)
     known = calibration.kind is not CalibrationKind.NONE
     veil = settings.colour.veil if known else 0.0
     doubt = ColourDoubt(calibration.kind, calibration.residual_delta_e_00, veil=veil)

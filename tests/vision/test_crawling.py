@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 
 from tests.synthetic_marks import draw_tile
-from vision.crawling import detect_crawling
-from vision.settings import CrawlingSettings
+from vision.crawling import detect_crawling, without_patches
+from vision.marks.find import find_marks
+from vision.settings import CrawlingSettings, MarkSettings
 
 SETTINGS = CrawlingSettings()
 
@@ -50,3 +51,19 @@ def test_nothing_glazed_is_no_crawling() -> None:
     crawling, mask = detect_crawling(dataclasses.replace(surface, glazed=~bare, bare=bare), SETTINGS)
     assert not crawling.present
     assert not mask.any()
+
+
+def test_no_mark_is_looked_for_in_a_crawled_patch() -> None:
+    tile = draw_tile(5, crawl_spots=3)
+    crawling, mask = detect_crawling(tile.surface, SETTINGS)
+    assert crawling.present
+    left = without_patches(tile.surface, mask)
+    assert not (left.glazed & mask).any()
+    assert not (left.piece & mask).any()
+    assert (left.glazed | mask)[tile.surface.glazed].all()
+    marks = find_marks(left, MarkSettings())
+    inside = [
+        m for m in marks if mask[min(round(m.y_px), mask.shape[0] - 1), min(round(m.x_px), mask.shape[1] - 1)]
+    ]
+    assert inside == []
+    assert without_patches(tile.surface, np.zeros_like(mask)) is tile.surface
