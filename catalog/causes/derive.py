@@ -18,6 +18,7 @@ from catalog.causes.record_facts import (
     outer_recipe,
     recipe_record_facts,
 )
+from catalog.causes.shop_facts import ShopKnowledge, clay_facts, course_log_facts, glaze_facts
 from catalog.faults import fault_word
 from catalog.records import FactValue, Piece, Recipe
 
@@ -38,6 +39,7 @@ def derive_facts(
     *,
     recipes: Mapping[int, Recipe] | None = None,
     load_pieces: Iterable[Piece] = (),
+    shop: ShopKnowledge | None = None,
 ) -> DerivedFacts:
     """Give every fact that the records answer about a fault on a piece.
 
@@ -51,6 +53,8 @@ def derive_facts(
         Recipes by number; those of the piece's layers are used (the outermost layer's speaks).
     load_pieces : iterable of Piece
         All pieces of the same load, for the patterns.
+    shop : ShopKnowledge, optional
+        What the workshop knows: own materials, logs, the clay's measures (`shop_facts`).
 
     Returns
     -------
@@ -72,18 +76,20 @@ def derive_facts(
     facts |= image_facts(piece, name, sorted(words))
     facts |= application_facts(piece)
     facts |= body_facts(piece)
+    shop = shop or ShopKnowledge()
+    facts |= clay_facts(shop)
     recipe = outer_recipe(piece, recipes or {})
     if recipe is not None:
         reducing = piece.load is not None and (piece.load.atmosphere or "").endswith("_reduction")
-        found, why_not = recipe_record_facts(recipe, reduction=reducing)
-        facts |= found
+        found, why_not = recipe_record_facts(recipe, reduction=reducing, own=shop.own)
+        facts |= found | glaze_facts(recipe, shop, reduction=reducing)
         notes += why_not
         facts |= _recorded(recipe.facts, Origin.RECORDED, f"recipe {recipe.name}", notes)
     if piece.body is not None:
         facts |= _recorded(piece.body.facts, Origin.RECORDED, f"clay {piece.body.name}", notes)
     if piece.load is not None:
-        facts |= load_facts(piece.load, piece.shelf)
-        facts |= cone_facts(piece.load, piece.shelf, facts)
+        facts |= load_facts(piece.load, piece.shelf) | course_log_facts(piece.load, shop)
+        facts |= cone_facts(piece.load, piece.shelf, facts, shop.log)
         facts |= pattern_facts(piece, name, load_pieces)
         facts |= _recorded(piece.load.facts, Origin.RECORDED, f"load {piece.load.name}", notes)
     facts |= _recorded(piece.facts, Origin.ANSWERED, f"piece {piece.code}", notes)

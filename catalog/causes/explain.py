@@ -15,6 +15,7 @@ from catalog.causes.fact import Fact, checked
 from catalog.causes.infer import infer_causes
 from catalog.causes.knowledge import fault_of
 from catalog.causes.learning import Learned
+from catalog.causes.shop_facts import shop_knowledge
 from catalog.causes.trial import Limits
 from catalog.faults import effective_faults
 from catalog.records import FactValue, Piece, Recipe
@@ -103,6 +104,7 @@ def why(
         name,
         recipes={number: source.recipe(number) for number in numbers},
         load_pieces=() if piece.load is None else source.pieces(load_id=piece.load.id),
+        shop=shop_knowledge(source, piece),
     )
     diagnosis = infer_causes(name, {**derived.facts, **(extra or {})}, learned=learned, limits=limits)
     return replace(diagnosis, notes=diagnosis.notes + derived.notes + _about(piece, name, standing))

@@ -13,6 +13,7 @@ from catalog.firing.heatwork import end_point_cone
 from catalog.firing.path import TemperaturePath, path_of_schedule
 from catalog.glaze.errors import GlazeError
 from catalog.glaze.formula import formula_of
+from catalog.glaze.materials import Material
 from catalog.glaze.recipe_facts import recipe_facts
 from catalog.records import ConeResult, FactValue, Load, Piece, Recipe
 
@@ -30,6 +31,9 @@ _PLAN_CERTAINTY = 0.7
 
 _COMPUTED_CONE_CERTAINTY = 0.4
 """A cone computed from a plan: no evidence of what the kiln did (judgement)."""
+
+_LOGGED_CONE_CERTAINTY = 0.6
+"""A cone computed from a log: the thermocouple may be off, and it sits in one place (judgement)."""
 
 _OTHER_SHELF_CERTAINTY = 0.6
 """A witness cone from another shelf than the piece's (judgement)."""
@@ -94,7 +98,7 @@ def outer_recipe(piece: Piece, recipes: Mapping[int, Recipe]) -> Recipe | None:
 
 
 def recipe_record_facts(
-    recipe: Recipe, *, reduction: bool = False
+    recipe: Recipe, *, reduction: bool = False, own: Mapping[str, Material] | None = None
 ) -> tuple[dict[str, Fact], tuple[str, ...]]:
     """Give the facts of a recipe: range, and all that its materials tell.
 
@@ -112,7 +116,7 @@ def recipe_record_facts(
         facts["recipe.known"] = _stated("recipe.known", False)
         return facts, ()
     try:
-        computed = recipe_facts(formula_of(recipe.lines), reduction=reduction)
+        computed = recipe_facts(formula_of(recipe.lines, own), reduction=reduction)
     except GlazeError as error:
         return facts, (f"The chemistry of {recipe.name} could not be computed: {error}.",)
     facts["recipe.known"] = _stated("recipe.known", True)
@@ -173,7 +177,9 @@ def _witness(load: Load, shelf: str | None) -> tuple[ConeResult | None, float, b
     return read[len(read) // 2], certainty, None if shelf is None else False
 
 
-def cone_facts(load: Load, shelf: str | None, known: Mapping[str, Fact]) -> dict[str, Fact]:
+def cone_facts(
+    load: Load, shelf: str | None, known: Mapping[str, Fact], measured: TemperaturePath | None = None
+) -> dict[str, Fact]:
     """Give how hot the piece was against what was aimed at, against its glaze's range and its body.
 
     Parameters
@@ -183,12 +189,14 @@ def cone_facts(load: Load, shelf: str | None, known: Mapping[str, Fact]) -> dict
         The piece's shelf.
     known : mapping of str to Fact
         Facts that hold `recipe.cone_low`, `recipe.cone_high` and `body.rated_cone` where they are known.
+    measured : TemperaturePath, optional
+        The load's log, which comes before its plan.
 
     Returns
     -------
     dict of str to Fact
         From the witness cone beside the piece; from one elsewhere with less weight; failing both, from the
-        planned schedule with little weight, and only where it misses by more than its own doubt.
+        log or the planned schedule with little weight, and only where it misses by more than its own doubt.
     """
     witness, certainty, beside = _witness(load, shelf)
     if witness is not None:
@@ -199,15 +207,17 @@ def cone_facts(load: Load, shelf: str | None, known: Mapping[str, Fact]) -> dict
         if beside is not None:
             facts["firing.witness_cone"] = Fact("firing.witness_cone", beside, Origin.RECORDED, told)
         return facts
-    path = _path(load)
+    path = measured or _path(load)
     if path is None:
         return {}
     verdict = end_point_cone(path)
     if verdict.cone is None or verdict.position is None:
         return {}
-    told = f"The planned schedule computes to cone {verdict.cone} or a little more, no witness cone was read"
+    what = "The planned schedule" if measured is None else "The log"
+    told = f"{what} computes to cone {verdict.cone} or a little more, no witness cone was read"
     doubt = verdict.doubt_cones or 1.0
-    return _against(verdict.cone, load, known, told, Origin.COMPUTED, _COMPUTED_CONE_CERTAINTY, doubt)
+    certainty = _COMPUTED_CONE_CERTAINTY if measured is None else _LOGGED_CONE_CERTAINTY
+    return _against(verdict.cone, load, known, told, Origin.COMPUTED, certainty, doubt)
 
 
 def _against(
