@@ -20,6 +20,7 @@ _SULPHATES = ("gypsum", "barite (barium sulfate)", "epsom salt")
 _FLUORIDES = ("fluorspar (calcium fluoride)", "cryolite")
 _TITANIA = ("rutile (ideal titania)", "titanium dioxide")
 _OPACIFIERS = ("tin oxide", "zircon (zirconium silicate)", "zirconia", *_TITANIA)
+_COPPERS = ("copper carbonate, basic (malachite)", "copper(II) oxide")
 _SOLUBLES = (
     "soda ash (sodium carbonate)",
     "pearl ash (potassium carbonate)",
@@ -67,6 +68,9 @@ def recipe_facts(formula: Formula, *, reduction: bool = False) -> dict[str, floa
         "recipe.sic_pct": formula.material_pct("silicon carbide"),
         "recipe.opacifier_pct": formula.material_pct(*_OPACIFIERS),
         "recipe.soluble_pct": formula.material_pct(*_SOLUBLES),
+        "recipe.li2co3_pct": formula.material_pct("lithium carbonate"),
+        "recipe.sno2_added_pct": formula.material_pct("tin oxide"),
+        "recipe.cu_added_pct": formula.material_pct(*_COPPERS),
     }
     if formula.si_al is not None:
         facts["recipe.si_al"] = formula.si_al
