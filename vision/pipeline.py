@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from vision.balance import Correction, correct_image, fit_correction, shading_gain
 from vision.card import FoundCard, find_card
-from vision.chart import find_chart
+from vision.chart import FoundChart, find_chart
 from vision.colour import srgb8_to_lab
 from vision.crawling import detect_crawling, without_patches
 from vision.crazing import detect_crazing
@@ -36,6 +36,7 @@ from vision.reading import (
 from vision.settings import Settings
 from vision.sharpness import measure_blur
 from vision.surface import BoolMask, ByteImage, Surface
+from vision.surround import measure_surround, surround_gain
 from vision.tiles import Piece, find_pieces
 from vision.view import StraightView, straighten
 
@@ -121,9 +122,10 @@ def read_photo(photo: Photo, *, subject: Subject | None = None, settings: Settin
         flags.append(Flag.NOTHING_FOUND)
     calibration = _calibration(card, correction)
     codes = join_labels(labels, [piece.outline_px for piece in pieces], settings.labels)
+    lights = _lights(pixels, pieces, keep_out, _reference(card, chart, correction), settings)
     tiles, views = [], []
-    for piece, code in zip(pieces, codes, strict=True):
-        tile, view = _read_piece(pixels, piece, card, correction, calibration, settings)
+    for piece, code, light in zip(pieces, codes, lights, strict=True):
+        tile, view = _read_piece(pixels, piece, card, correction, calibration, light, settings)
         tiles.append(replace(tile, label=code))
         views.append(view)
     reading = PhotoReading(
@@ -136,16 +138,44 @@ def read_photo(photo: Photo, *, subject: Subject | None = None, settings: Settin
     return PhotoRead(reading, tuple(views))
 
 
+def _reference(
+    card: FoundCard | None, chart: FoundChart | None, correction: Correction
+) -> NDArray[np.float64] | None:
+    """Give the outline of what the colours were corrected from."""
+    if chart is not None and correction.kind is CalibrationKind.CHART:
+        return chart.corners_px
+    return card.corners_px if card is not None and correction.kind is CalibrationKind.CARD else None
+
+
+def _lights(
+    pixels: ByteImage,
+    pieces: tuple[Piece, ...],
+    keep_out: list[NDArray[np.float64]],
+    reference: NDArray[np.float64] | None,
+    settings: Settings,
+) -> list[tuple[float, float]]:
+    """Compare the light on each flat tile with that on the card or chart: log factor and its weight."""
+    if reference is None or not pieces:
+        return [(0.0, 0.0)] * len(pieces)
+    outlines = [piece.outline_px for piece in pieces]
+    *around, there = measure_surround(pixels, [*outlines, reference], keep_out, settings.balance)
+    return [
+        surround_gain(here, there, settings.balance) if piece.subject is Subject.TILE else (0.0, 0.0)
+        for piece, here in zip(pieces, around, strict=True)
+    ]
+
+
 def _read_piece(
     pixels: ByteImage,
     piece: Piece,
     card: FoundCard | None,
     correction: Correction,
     calibration: Calibration,
+    light: tuple[float, float],
     settings: Settings,
 ) -> tuple[TileReading, TileView]:
     view = straighten(pixels, piece, None if card is None else card.to_mm, settings.tiles)
-    surface, clipped = _surface(pixels, view, piece, correction, settings)
+    surface, clipped = _surface(pixels, view, piece, correction, light, settings)
     crawling, crawled = detect_crawling(surface, settings.crawling)
     marks = find_marks(without_patches(surface, crawled), settings.marks)
     marks = drop_hanging_hole(surface, marks, settings.tiles)
@@ -184,13 +214,20 @@ def _read_piece(
 
 
 def _surface(
-    pixels: ByteImage, view: StraightView, piece: Piece, correction: Correction, settings: Settings
+    pixels: ByteImage,
+    view: StraightView,
+    piece: Piece,
+    correction: Correction,
+    light: tuple[float, float],
+    settings: Settings,
 ) -> tuple[Surface, float]:
     """Correct a view's colours and part it; also gives the clipped fraction of the piece."""
     full = (view.image >= settings.tiles.clipped_code).all(axis=2) & view.piece
     clipped = float(full.sum()) / max(1, int(view.piece.sum()))
     x, y = piece.frame_px.mean(axis=0)
-    image = correct_image(correction, view.image, shading_gain(correction, x, y))
+    by_table, weight = light
+    by_slope = np.log(shading_gain(correction, x, y))
+    image = correct_image(correction, view.image, np.exp(weight * by_table + (1 - weight) * by_slope))
     lab = srgb8_to_lab(image)
     parts = part_surface(lab, view.piece, piece.subject, settings.tiles)
     blur = _blur(pixels, view, piece, settings)
