@@ -11,6 +11,7 @@ from sqlalchemy import ColumnElement, Select, delete, exists, func, or_, select
 from sqlalchemy.orm import Session, joinedload, selectinload
 
 from catalog import studio, values
+from catalog.casebook.tables import GlazeEffectRow
 from catalog.columns import now
 from catalog.errors import CodeTakenError, InvalidRecordError, JudgementNotFoundError, PieceNotFoundError
 from catalog.faults import effective_faults, fault_word
@@ -77,6 +78,13 @@ def _loading() -> Select[PieceRow]:
         selectinload(PieceRow.readings),
         selectinload(PieceRow.judgements),
     )
+
+
+def _maker(session: Session) -> RecordMaker:
+    effects: dict[str, frozenset[str]] = {}
+    for key, effect in session.execute(select(GlazeEffectRow.glaze_key, GlazeEffectRow.effect)):
+        effects[key] = effects.get(key, frozenset()) | {effect}
+    return RecordMaker(effects)
 
 
 def _conditions(filters: PieceFilter) -> list[ColumnElement[bool]]:
@@ -154,13 +162,13 @@ def select_pieces(
             query = query.order_by(PieceRow.filed_at, PieceRow.id)
         case _:
             query = query.order_by(PieceRow.code_key, PieceRow.id)
-    maker = RecordMaker()
+    maker = _maker(session)
     return tuple(maker.piece(row) for row in session.scalars(query.limit(limit).offset(offset)))
 
 
 def pieces_by_id(session: Session, ids: Sequence[int]) -> dict[int, Piece]:
     """Give pieces by number; one removed meanwhile is left out."""
-    maker = RecordMaker()
+    maker = _maker(session)
     query = _loading().where(PieceRow.id.in_(ids), PieceRow.deleted_at.is_(None))
     return {row.id: maker.piece(row) for row in session.scalars(query)}
 
@@ -205,7 +213,7 @@ def piece_row(session: Session, code: str) -> PieceRow:
 
 def one_piece(session: Session, code: str) -> Piece:
     """Give the record of a piece by code."""
-    return RecordMaker().piece(piece_row(session, code))
+    return _maker(session).piece(piece_row(session, code))
 
 
 def record_of(session: Session, row: PieceRow) -> Piece:
@@ -213,7 +221,7 @@ def record_of(session: Session, row: PieceRow) -> Piece:
     session.flush()
     session.expire(row)
     fresh = session.scalars(_loading().where(PieceRow.id == row.id)).one()
-    return RecordMaker().piece(fresh)
+    return _maker(session).piece(fresh)
 
 
 def set_layers(session: Session, row: PieceRow, layers: Sequence[Layer]) -> None:

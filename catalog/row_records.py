@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from catalog.records import (
     Body,
     ConeResult,
@@ -97,7 +99,9 @@ def judgement_record(row: JudgementRow) -> Judgement:
 class RecordMaker:
     """Makes pieces' records; a body or load that many pieces share is made once."""
 
-    def __init__(self) -> None:
+    def __init__(self, glaze_effects: Mapping[str, frozenset[str]] | None = None) -> None:
+        """Take the effects that glazes are meant to have, by casefolded name."""
+        self._effects = glaze_effects or {}
         self._bodies: dict[int, Body] = {}
         self._loads: dict[int, Load] = {}
 
@@ -105,6 +109,7 @@ class RecordMaker:
         """Give the record of a piece whose body, load, layers, readings and judgements are loaded."""
         intended: set[str] = set()
         for layer in row.layers:
+            intended.update(self._effects.get(layer.name.casefold(), ()))
             if layer.recipe is not None:
                 intended.update(layer.recipe.intended)
         return Piece(

@@ -9,6 +9,7 @@ from types import TracebackType
 from typing import Self, Unpack
 
 from catalog import filing, migrate, pieces, studio
+from catalog.casebook.casebook import Casebook
 from catalog.database import BUSY_TIMEOUT_S, Database, translated
 from catalog.errors import ReadingNotFoundError
 from catalog.faults import effective_faults
@@ -50,6 +51,7 @@ class Catalog:
         self.database = database
         self.photos = PhotoFiles(home.photos)
         self.views = PhotoFiles(home.views)
+        self.casebook = Casebook(database)
         self.workshop = Workshop(database, PhotoFiles(home.logs))
 
     @classmethod

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, Protocol
@@ -17,10 +17,11 @@ from catalog.causes.knowledge import fault_of
 from catalog.causes.learning import Learned
 from catalog.causes.shop_facts import shop_knowledge
 from catalog.causes.trial import Limits
+from catalog.causes.trial_result import TrialResult
 from catalog.faults import effective_faults
 from catalog.records import FactValue, Piece, Recipe
 
-__all__ = ["PieceSource", "faults_with_causes", "why", "why_facts_file"]
+__all__ = ["PieceSource", "faults_with_causes", "why", "why_facts_file", "why_piece"]
 
 FACTS_FILE_LIMIT_BYTES = 1_000_000
 """Larger facts files are refused (our choice; all facts together have under 10 kB)."""
@@ -61,6 +62,8 @@ def why(
     *,
     learned: Learned | None = None,
     limits: Limits | None = None,
+    results: Sequence[TrialResult] = (),
+    wider: Mapping[str, Fact] | None = None,
 ) -> Diagnosis:
     """Answer why a filed piece shows a fault.
 
@@ -78,6 +81,10 @@ def why(
         What the studio's outcomes have taught: ``learn(outcomes_of(source.pieces()))``.
     limits : Limits, optional
         What a trial may ask for.
+    results : sequence of TrialResult
+        What trials that were fired have said of this fault on this piece.
+    wider : mapping of str to Fact, optional
+        What pieces of other loads tell (`wider_facts`); the records and a person outrank it.
 
     Returns
     -------
@@ -98,15 +105,44 @@ def why(
     if fault is None and not standing:
         raise NoFaultError(piece.code)
     name = fault_of(fault) if fault is not None else standing[0]
+    load_pieces = () if piece.load is None else source.pieces(load_id=piece.load.id)
+    return why_piece(
+        source,
+        piece,
+        name,
+        load_pieces,
+        extra,
+        learned=learned,
+        limits=limits,
+        results=results,
+        wider=wider,
+    )
+
+
+def why_piece(
+    source: PieceSource,
+    piece: Piece,
+    fault: str,
+    load_pieces: Sequence[Piece],
+    extra: Mapping[str, FactValue | Fact] | None = None,
+    *,
+    learned: Learned | None = None,
+    limits: Limits | None = None,
+    results: Sequence[TrialResult] = (),
+    wider: Mapping[str, Fact] | None = None,
+) -> Diagnosis:
+    """Answer as `why` for a piece whose record and whose load's pieces are at hand already."""
+    name, standing = fault_of(fault), faults_with_causes(piece)
     numbers = {layer.recipe_id for layer in piece.layers if layer.recipe_id is not None}
     derived = derive_facts(
         piece,
         name,
         recipes={number: source.recipe(number) for number in numbers},
-        load_pieces=() if piece.load is None else source.pieces(load_id=piece.load.id),
+        load_pieces=load_pieces,
         shop=shop_knowledge(source, piece),
     )
-    diagnosis = infer_causes(name, {**derived.facts, **(extra or {})}, learned=learned, limits=limits)
+    known = {**(wider or {}), **derived.facts, **(extra or {})}
+    diagnosis = infer_causes(name, known, learned=learned, limits=limits, results=results)
     return replace(diagnosis, notes=diagnosis.notes + derived.notes + _about(piece, name, standing))
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from catalog.causes.caution import cautions_for
@@ -12,12 +12,14 @@ from catalog.causes.fact import Fact, checked, completed, show_value
 from catalog.causes.knowledge import CauseRule, Condition, causes_of, fault_info, fault_of
 from catalog.causes.question import next_questions
 from catalog.causes.trial import Limits, next_trials
+from catalog.causes.trial_result import TrialResult
 from catalog.causes.vocabulary import field
 from catalog.causes.weigh import (
     OTHER_LEAST,
     THEME_CAP,
     Weighed,
     Weights,
+    capped,
     posterior,
     theme_logs,
     times_likelier,
@@ -52,6 +54,7 @@ def infer_causes(
     *,
     learned: Learned | None = None,
     limits: Limits | None = None,
+    results: Sequence[TrialResult] = (),
 ) -> Diagnosis:
     """Rank the causes of a fault in the light of facts.
 
@@ -65,6 +68,8 @@ def infer_causes(
         What this studio's confirmed outcomes have taught (`learning.learn`).
     limits : Limits, optional
         What a trial may ask for (no change of the schedule in a shared kiln, ...).
+    results : sequence of TrialResult
+        What trials that were fired have said; they count under a theme of their own.
 
     Returns
     -------
@@ -95,7 +100,10 @@ def infer_causes(
         priors = learned.priors(name, priors)
     strengths = None if learned is None else learned.strengths
     weighed = {rule.pair_id: weigh(rule, known, strengths) for rule, _ in rules}
-    weights = posterior(name, priors, {pair: theme_logs(found) for pair, found in weighed.items()})
+    logs = {
+        pair: {**theme_logs(found), **_trial_logs(name, pair, results)} for pair, found in weighed.items()
+    }
+    weights = posterior(name, priors, logs)
     ranked = [
         RankedCause(
             cause_id=rule.cause_id,
@@ -103,7 +111,7 @@ def infer_causes(
             mechanism=rule.mechanism,
             probability=weights.share(rule.pair_id),
             prior=priors[rule.pair_id],
-            evidence=_lines(weighed[rule.pair_id]),
+            evidence=_lines(weighed[rule.pair_id], _trial_lines(name, rule.pair_id, results)),
             unknown=_unknown(rule, known),
             remedy=rule.remedy,
             caution=rule.risk_caution,
@@ -125,7 +133,7 @@ def infer_causes(
         causes=tuple(ranked),
         next_trials=trials,
         cautions=cautions_for(name, ranked, trials, known),
-        notes=() if any(weighed.values()) else (NO_EVIDENCE,),
+        notes=() if any(weighed.values()) or results else (NO_EVIDENCE,),
         look_alikes=info.look_alikes,
         how_to_tell=info.how_to_tell,
         facts=known,
@@ -167,8 +175,27 @@ def _pairs(fault: str, weights: Weights) -> tuple[CausePair, ...]:
     )
 
 
-def _lines(found: list[Weighed]) -> tuple[EvidenceLine, ...]:
-    lines = [_line(one) for one in found]
+def _trial_logs(fault: str, pair_id: str, results: Sequence[TrialResult]) -> dict[str, float]:
+    total = sum(result.log(fault, pair_id) for result in results)
+    return capped({"trial": total}) if results else {}
+
+
+def _trial_lines(fault: str, pair_id: str, results: Sequence[TrialResult]) -> list[EvidenceLine]:
+    found = []
+    for result in results:
+        ratio = result.ratio(pair_id, result.rivals(fault))
+        if ratio == 1.0:
+            continue
+        direction = "for" if ratio > 1.0 else "against"
+        strength = "weak" if 1.0 / 3.0 < ratio < 3.0 else "medium"
+        found.append(
+            EvidenceLine(result.sentence, direction, strength, ratio, "trial", (), result.source, "trial")
+        )
+    return found
+
+
+def _lines(found: list[Weighed], trials: list[EvidenceLine]) -> tuple[EvidenceLine, ...]:
+    lines = [*(_line(one) for one in found), *trials]
     lines.sort(key=lambda line: -abs(math.log(line.ratio)))
     return tuple(lines)
 

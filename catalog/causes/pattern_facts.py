@@ -13,21 +13,24 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from catalog.causes.errors import UnknownFaultError
+from catalog.causes.exact_test import CHANCE_LIMIT, FEWEST_AFFECTED
 from catalog.causes.fact import Fact, Origin
 from catalog.causes.image_facts import MARKS_OF_FAULT, best_reading, counted_marks
 from catalog.causes.knowledge import fault_of
 from catalog.faults import effective_faults
 from catalog.records import Piece
 
-__all__ = ["chance_all_in_group", "pattern_facts", "shows", "thick_over_thin"]
-
-CHANCE_LIMIT = 0.05
-"""Largest chance of the counts by lot at which a pattern is claimed (the usual 1 in 20; our choice)."""
+__all__ = [
+    "chance_all_in_group",
+    "family",
+    "looked_at",
+    "marks_and_area",
+    "pattern_facts",
+    "shows",
+    "thick_over_thin",
+]
 
 _FEWEST_PIECES = 4
-_FEWEST_AFFECTED = 3
-"""Fewer affected pieces than this are no pattern, however uneven (our choice)."""
-
 _FEWEST_GLAZES = 3
 _THICKER_BY = 1.8
 """Thick must be at least this many times thin (our choice: two coats against one)."""
@@ -36,7 +39,8 @@ _FAMILY = {"crater": "blister", "pit_dimple": "pinhole", "speck_foreign": "speck
 """Faults that are read as one when pieces are compared."""
 
 
-def _family(word: str) -> str | None:
+def family(word: str) -> str | None:
+    """Give the fault under which pieces are compared; None for a word without causes."""
     try:
         name = fault_of(word)
     except UnknownFaultError:
@@ -47,10 +51,11 @@ def _family(word: str) -> str | None:
 def shows(piece: Piece, fault: str) -> bool:
     """Tell whether a fault (or one of its family) stands on a piece, a person's word first."""
     wanted = _FAMILY.get(fault, fault)
-    return any(_family(found.fault) == wanted for found in effective_faults(piece))
+    return any(family(found.fault) == wanted for found in effective_faults(piece))
 
 
-def _looked_at(piece: Piece) -> bool:
+def looked_at(piece: Piece) -> bool:
+    """Tell whether a photo or a person has looked at a piece."""
     current = any(not reading.superseded for reading in piece.readings)
     return current or any(judgement.about == "fault" for judgement in piece.judgements)
 
@@ -114,7 +119,7 @@ def pattern_facts(piece: Piece, fault: str, load_pieces: Iterable[Piece]) -> dic
     dict of str to Fact
         Only what the counts bear out; each sentence says the counts.
     """
-    pieces = [other for other in load_pieces if _looked_at(other)]
+    pieces = [other for other in load_pieces if looked_at(other)]
     if all(other.id != piece.id for other in pieces):
         pieces.append(piece)
     affected = [other for other in pieces if other.id == piece.id or shows(other, fault)]
@@ -148,7 +153,7 @@ def _only_one(trait: _Trait, pieces: Sequence[Piece], affected: Sequence[Piece])
     (name,) = hit
     inside, all_hit = totals[name], hit[name]
     chance = chance_all_in_group(all_hit, inside, len(counted))
-    if chance > CHANCE_LIMIT or all_hit < _FEWEST_AFFECTED:
+    if chance > CHANCE_LIMIT or all_hit < FEWEST_AFFECTED:
         return []
     text = (
         f"All {all_hit} affected pieces share one {trait.noun} ({all_hit} of {inside} with it, "
@@ -237,8 +242,8 @@ def _thick_thin(piece: Piece, fault: str, pieces: Sequence[Piece]) -> list[Fact]
     top, bottom = max(t for t, _ in known), min(t for t, _ in known)
     if bottom <= 0.0 or top < _THICKER_BY * bottom:
         return []
-    thick = _marks_and_area([p for t, p in known if t == top], fault)
-    thin = _marks_and_area([p for t, p in known if t == bottom], fault)
+    thick = marks_and_area([p for t, p in known if t == top], fault)
+    thin = marks_and_area([p for t, p in known if t == bottom], fault)
     if thick is None or thin is None or thick[0] + thin[0] == 0:
         return []
     ratio, chance = thick_over_thin(thick, thin)
@@ -251,7 +256,8 @@ def _thick_thin(piece: Piece, fault: str, pieces: Sequence[Piece]) -> list[Fact]
     return [_inferred("image.density_thick_vs_thin", ratio, text, 0.8)]
 
 
-def _marks_and_area(pieces: Sequence[Piece], fault: str) -> tuple[int, float] | None:
+def marks_and_area(pieces: Sequence[Piece], fault: str) -> tuple[int, float] | None:
+    """Give how many marks of a fault stand on how many cm2 of glaze; None without a measured area."""
     marks, area = 0, 0.0
     for piece in pieces:
         reading = best_reading(piece, ())

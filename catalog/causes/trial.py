@@ -28,6 +28,7 @@ __all__ = [
     "expected_gain_bits",
     "next_trials",
     "plan_of",
+    "split_of",
 ]
 
 HIT = 0.85
@@ -123,6 +124,11 @@ def _costs() -> Mapping[str, TrialCost]:
         )
         for row in rows
     }
+
+
+def split_of(pair_id: str) -> str:
+    """Give the kind of split (a row of `data/splits.csv`) that a cause's trial is."""
+    return _costs()[pair_id].split
 
 
 @cache

@@ -12,11 +12,21 @@ from functools import cache
 
 from catalog.package_data import read_rows
 
-__all__ = ["ELEMENTS", "REGIONS", "WARE_CLASSES", "LeachResult", "Limit", "limit_for", "method_names"]
+__all__ = [
+    "ELEMENTS",
+    "REGIONS",
+    "UNITS",
+    "WARE_CLASSES",
+    "LeachResult",
+    "Limit",
+    "limit_for",
+    "method_names",
+]
 
 REGIONS = ("us", "eu", "iso", "california")
 WARE_CLASSES = ("flat", "hollow", "small_hollow", "large_hollow", "cup", "pitcher", "storage", "cooking")
 ELEMENTS = ("lead", "cadmium")
+UNITS = ("mg/L", "mg/dm2")
 
 _WIDER = {
     "cup": ("small_hollow", "hollow"),

@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from catalog.causes.infer import infer_causes
@@ -27,6 +27,7 @@ def test_a_trial_between_causes_that_are_out_of_the_question_teaches_nothing():
     assert expected_gain_bits({"a": 0.0, "b": 0.0, "c": 1.0}, "a", ["b"]) == 0.0
 
 
+@settings(deadline=None)
 @given(st.lists(st.floats(0.01, 1), min_size=3, max_size=8))
 def test_gain_is_never_negative_nor_more_than_what_is_open(weights):
     total = sum(weights)
