@@ -1,4 +1,4 @@
-"""Why: one piece, its fault, the likely causes with their evidence, and what to try next."""
+"""Why: what was seen, what else shows it, likely causes, what to ask and to try, what it may be used for."""
 
 from __future__ import annotations
 
@@ -6,24 +6,27 @@ import streamlit as st
 
 from app import state
 from app.cache import catalogue, thumbnail
-from app.services.causes import faults_of, moved_words, shares, why
-from app.widgets.causes import ask_and_answer, cause_list, cautions, facts_known, trials
+from app.services.causes import ask_case, faults_of, load_faults, load_table, moved_words, shares
+from app.widgets.causes import cause_list, cautions, facts_known, likeness_line
 from app.widgets.first_steps import first_steps
+from app.widgets.learned import learned, wanted_effects
 from app.widgets.load_form import cones_editor, load_line
 from app.widgets.markup import note
+from app.widgets.new_fault import piece_without_photo
+from app.widgets.next_question import answers_given, ask
+from app.widgets.next_trial import shared_kiln, trials, trials_under_way
 from app.widgets.pieces import failure, glaze_words, piece_alt, reading_words
+from app.widgets.use import use_of_piece
+from app.widgets.who_else import load_pieces, tallies, who_else
 from app.words.measures import fault_noun
 from catalog.causes.knowledge import fault_names
 from catalog.errors import CatalogError
 from catalog.records import Piece
 
-USE_LINE = (
-    "Nothing here says what a piece may be used for: not for food or drink until ware of this glaze, "
-    "clay and firing has been tested by an accredited laboratory."
-)
+ONE, WHOLE = "One piece", "A whole load"
 
 
-def chosen() -> tuple[Piece, str | None] | None:
+def chosen() -> tuple[Piece, str | None]:
     """Show which piece and which fault; gives both."""
     catalog = catalogue()
     pieces = {piece.code: piece for piece in catalog.pieces(order="code")}
@@ -60,42 +63,68 @@ def _piece_words(piece: Piece) -> str:
 
 
 def show() -> None:
-    """Show the answer for one piece."""
+    """Show the answer for one piece, or a load in one table."""
     st.title("Why")
-    if not catalogue().count_pieces():
+    empty = not catalogue().count_pieces()
+    if empty:
         first_steps()
+    with st.expander("A fault in my hand, without a photo", expanded=empty):
+        piece_without_photo()
+    if empty:
         return
-    picked = chosen()
-    if picked is None:
-        return
-    piece, fault = picked
+    if catalogue().loads("glaze"):
+        view = st.segmented_control("Ask about", (ONE, WHOLE), default=ONE, key="why_about")
+        if view == WHOLE:
+            _whole_load()
+            return
+    _one_piece()
+
+
+def _one_piece() -> None:
+    piece, fault = chosen()
     if fault is None:
         st.write("No fault is seen or recorded on this piece. Name one above to ask why it might come.")
         return
     try:
-        diagnosis = why(catalogue(), piece.code, fault)
+        case = ask_case(catalogue(), piece.code, fault)
     except CatalogError as error:
         failure(error)
         return
+    diagnosis = case.diagnosis
     cautions(diagnosis)
-    _seen(piece)
-    _moved(piece, fault, diagnosis)
     left, right = st.columns([3, 2], gap="large")
     with left:
-        st.header("Likely causes")
-        cause_list(diagnosis)
+        _seen(piece)
+        wanted_effects(case)
     with right:
-        st.header("What is known")
+        st.subheader("What else shows it")
+        who_else(case)
+    _moved(case.piece.code, fault, diagnosis)
+    left, right = st.columns([3, 2], gap="large")
+    with right:
+        ask(case)
+        answers_given(case)
+        st.subheader("The firing")
         _the_firing(piece)
-        ask_and_answer(piece, diagnosis)
         facts_known(diagnosis)
+    with left:
+        st.header("Likely causes")
+        cause_list(case)
+        likeness_line(case)
     st.header("What to try next")
-    trials(diagnosis)
-    st.html(note(USE_LINE))
+    shared_kiln(case)
+    trials_under_way(case)
+    trials(case)
+    st.header("What it may be used for")
+    use_of_piece(case)
+    st.header("What this studio has learned")
+    learned(case)
 
 
 def _seen(piece: Piece) -> None:
+    st.subheader("What was seen")
     if not piece.readings:
+        st.caption(f"{piece.code}: no photo yet; a person named what is wrong.")
         return
     reading = piece.readings[0]
     with st.container(horizontal=True, gap="medium"):
@@ -103,8 +132,7 @@ def _seen(piece: Piece) -> None:
         if picture is not None:
             with st.container(width=150):
                 st.image(picture, width="stretch", alt=piece_alt(piece))
-        with st.container(width=560):
-            st.subheader("What was seen")
+        with st.container(width=420):
             reading_words(reading.tile, reading)
             if st.button("Open this piece", type="tertiary", icon=":material/arrow_forward:"):
                 st.switch_page("views/shelf.py")
@@ -123,9 +151,9 @@ def _the_firing(piece: Piece) -> None:
         st.caption(f"This piece stood on the {piece.shelf} shelf.")
 
 
-def _moved(piece: Piece, fault: str, diagnosis) -> None:
+def _moved(code: str, fault: str, diagnosis) -> None:
     """Say how the ranking moved since it was last shown for this piece."""
-    key = f"shares_{piece.code}_{fault}"
+    key = f"shares_{code}_{fault}"
     before = state.remembered(key, {})
     words = moved_words(before, diagnosis)
     if words is not None:
@@ -135,6 +163,47 @@ def _moved(piece: Piece, fault: str, diagnosis) -> None:
     kept = state.remembered(f"moved_{key}", None)
     if kept is not None:
         st.html(note(f"Since you changed the record: {kept}"))
+
+
+def _whole_load() -> None:
+    catalog = catalogue()
+    loads = catalog.loads("glaze")
+    with st.container(horizontal=True):
+        load = st.selectbox("Load", loads, format_func=lambda one: one.name, width=420)
+        seen = load_faults(catalog, load)
+        fault = st.selectbox(
+            "Fault",
+            [*seen, *(name for name in fault_names() if name not in seen)],
+            format_func=fault_noun,
+            key=f"load_fault_{load.id}",
+            width=240,
+        )
+    table = load_table(catalog, load, fault)
+    st.caption(load_line(load))
+    if not table.rows:
+        st.write("No piece of this load is filed yet.")
+        return
+    st.write(f"{table.affected} of {table.seen} pieces that were looked at show {fault_noun(fault)}.")
+    if cones_editor(load, "why_load"):
+        st.rerun()
+    st.subheader("Groups")
+    st.caption(
+        "A pattern needs three affected pieces of a group and counts that chance alone would bring at most "
+        "5 times in 100 (Fisher’s exact test)."
+    )
+    if table.tallies:
+        tallies(table.tallies)
+    else:
+        st.write("All pieces share one glaze, one clay and one shelf as far as it is said.")
+    st.subheader("Pieces")
+    load_pieces(table)
+    codes = [row.code for row in table.rows if row.shows]
+    if codes:
+        code = st.selectbox("Ask why of one of them", codes, width=220)
+        if st.button("Ask why"):
+            state.choose_piece(code)
+            del st.session_state["why_about"]
+            st.rerun()
 
 
 show()

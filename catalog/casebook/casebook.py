@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from catalog.casebook import answers, leach_results, outcomes, trials, who_else
+from catalog.casebook import answers, leach_results, outcomes, trials, unphotographed, who_else
 from catalog.casebook.records import Answer, KeptLeach, KeptOutcome, KeptTrial, Ways
 from catalog.causes.diagnosis import Diagnosis
 from catalog.causes.exact_test import Tally
@@ -95,6 +95,30 @@ class Casebook:
         """Give where each fault stands, by its own name, and the class of ware if a person said it."""
         with self.database.reading() as session:
             return answers.places_of(session, piece.id), answers.ware_of_answers(session, piece.id)
+
+    def add_piece(
+        self,
+        fault: str,
+        *,
+        kind: str = "ware",
+        glaze: str | None = None,
+        body_id: int | None = None,
+        load_id: int | None = None,
+        shelf: str | None = None,
+        coats: int | None = None,
+    ) -> str:
+        """File a piece that has no photo, with the fault a person names; gives its code."""
+        with self.database.writing() as session:
+            return unphotographed.add_piece(
+                session,
+                fault,
+                kind=kind,
+                glaze=glaze,
+                body_id=body_id,
+                load_id=load_id,
+                shelf=shelf,
+                coats=coats,
+            )
 
     # --- who else
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -17,6 +18,7 @@ __all__ = [
     "Trial",
     "TrialPlan",
     "UnknownLine",
+    "most_moved",
 ]
 
 _DIGITS = 4
@@ -269,3 +271,23 @@ class Diagnosis:
                 for key, fact in self.facts.items()
             },
         }
+
+
+_MOVED_BY = 0.02
+"""Smaller moves of a share are not worth telling (our choice)."""
+
+
+def most_moved(before: Mapping[str, float], diagnosis: Diagnosis) -> tuple[RankedCause, float] | None:
+    """Give the cause whose share moved most since a ranking before, with its share then.
+
+    Returns
+    -------
+    (RankedCause, float) or None
+        None where none moved by two in a hundred.
+    """
+    known = [cause for cause in diagnosis.causes if cause.cause_id in before]
+    if not known:
+        return None
+    cause = max(known, key=lambda one: abs(one.probability - before[one.cause_id]))
+    was = before[cause.cause_id]
+    return (cause, was) if abs(cause.probability - was) >= _MOVED_BY else None

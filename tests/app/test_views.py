@@ -201,27 +201,6 @@ def share_of(app: AppTest, title: str) -> int:
     raise AssertionError(f"{title} is not in the ranking")
 
 
-def test_why_keeps_an_answer(studio: Path) -> None:
-    with Catalog.open(studio) as catalog:
-        before = dict(catalog.piece("T-0006").facts)
-    app = opened("why")
-    app.selectbox[_index(app, "Piece")].select("T-0006").run()
-    ask = app.selectbox[_index(app, "What would move the ranking most")]
-    for label in ask.options:
-        app.selectbox[_index(app, "What would move the ranking most")].select(label).run()
-        groups = [g for g in app.get("button_group") if g.label == "Is it so?"]
-        if groups:
-            groups[0].select("yes").run()
-            break
-    _button(app, "Keep this answer").click().run()
-    assert not app.exception
-    with Catalog.open(studio) as catalog:
-        after = dict(catalog.piece("T-0006").facts)
-    answered = {key: value for key, value in after.items() if before.get(key) != value}
-    assert list(answered.values()) == [True], f"one answer was kept, but {answered} changed"
-    assert "You said" in words(app)
-
-
 def test_changed_recipe_lines_become_a_new_revision(studio: Path) -> None:
     app = opened("glazes")
     assert "SiO₂" in words(app)
