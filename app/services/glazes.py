@@ -1,20 +1,36 @@
-"""Glaze recipes for the screen: lines from a table, revisions, the formula as rows of words."""
+"""Glaze recipes for the screen: lines from a table, revisions, the formula and its answers in words."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from app.words.glaze import gas_sentence, melt_sentence, oxide_words
 from catalog.records import Recipe, RecipeLine
 from catalog.store import Catalog
 
 if TYPE_CHECKING:
+    from catalog.glaze.expansion import Expansion
+    from catalog.glaze.fit import Fit
+    from catalog.glaze.fit_words import FitSummary
+    from catalog.glaze.materials import Material
     from catalog.glaze.report import FormulaReport
 
-__all__ = ["expansion_rows", "formula_rows", "lines_of", "recipe_report", "revisions", "save_recipe"]
-
-
-_SUBSCRIPTS = str.maketrans("0123456789", "₀₁₂₃₄₅₆₇₈₉")
+__all__ = [
+    "expansion_rows",
+    "fit_rows",
+    "fits_by_clay",
+    "formula_rows",
+    "lines_of",
+    "melt_rows",
+    "oxide_rows",
+    "plain_sentences",
+    "ratio_rows",
+    "recipe_report",
+    "revision_rows",
+    "revisions",
+    "save_recipe",
+]
 
 
 def lines_of(rows: Sequence[Mapping[str, Any]]) -> list[RecipeLine]:
@@ -55,22 +71,101 @@ def revisions(catalog: Catalog, name: str) -> list[Recipe]:
     return [recipe for recipe in catalog.recipes(latest_only=False) if recipe.name == name]
 
 
-def recipe_report(recipe: Recipe) -> FormulaReport:
-    """Work out a recipe's formula, expansion and cautions. Raises the glaze errors of `catalog`."""
+def recipe_report(
+    lines: Sequence[RecipeLine], own: Mapping[str, Material] | None = None, *, coat_mm: float | None = None
+) -> FormulaReport:
+    """Work out a recipe's formula, expansion, melt and cautions. Raises the glaze errors of `catalog`."""
     from catalog.glaze.report import formula_report
 
-    return formula_report(recipe.lines)
+    return formula_report(lines, own, coat_mm=coat_mm)
+
+
+def plain_sentences(report: FormulaReport) -> list[str]:
+    """Give what the recipe does in the fire, a sentence each: gas, then melt."""
+    return [gas_sentence(report), melt_sentence(report.melt)]
+
+
+def fits_by_clay(
+    catalog: Catalog, expansions: Sequence[Expansion], own: Mapping[str, Material], recipe_id: int | None
+) -> list[tuple[str, FitSummary, tuple[Fit, ...]]]:
+    """Give the fit on each clay: (clay, the sentence, what each factor set says).
+
+    Beside the studio's own glazes where their fate on the clay is known, else against a measured expansion
+    of the clay; a clay of which neither is known is left out.
+    """
+    from catalog.glaze.fit import fits_on_body
+    from catalog.glaze.fit_words import fit_summary
+    from catalog.glaze.known_fits import fits_beside_own, outcomes_on
+
+    recipes = {recipe.id: recipe for recipe in catalog.recipes(latest_only=False)}
+    answers = []
+    for body in catalog.bodies():
+        outcomes = outcomes_on(catalog.pieces(body_id=body.id), body.id)
+        beside = fits_beside_own(expansions, outcomes, recipes, own, leave_out=recipe_id)
+        measured = catalog.workshop.body_knowledge(body.id).expansion
+        told = [(beside, f"{body.name}, beside your own tiles,")] if beside else []
+        if measured is not None:
+            told.append((fits_on_body(expansions, measured), body.name))
+        if not told:
+            continue
+        summaries = [(fit_summary(fits, clay), fits) for fits, clay in told]
+        best = next((each for each in summaries if each[0].verdict != "not computable"), summaries[0])
+        answers.append((body.name, *best))
+    return answers
+
+
+def fit_rows(fits: Sequence[Fit]) -> list[tuple[str, str]]:
+    """Give what each factor set says of the fit."""
+    return [(fit.set_name, f"{fit.verdict}: {fit.reason}") for fit in fits]
 
 
 def formula_rows(report: FormulaReport) -> list[tuple[str, str]]:
-    """Give the formula as rows: fluxes, then alumina and boron, then glass, then the ratios."""
+    """Give the unity formula as rows with its doubt, then the ratios."""
+    rows = []
+    for oxide, amount in (report.formula.unity or {}).items():
+        doubt = report.doubts.get(f"unity.{oxide}")
+        shown = "" if doubt is None or doubt.plus_minus < 0.005 else f" ± {doubt.plus_minus:.2f}"
+        rows.append((oxide_words(oxide), f"{amount:.2f}{shown}"))
+    return [*rows, *ratio_rows(report)]
+
+
+def ratio_rows(report: FormulaReport) -> list[tuple[str, str]]:
+    """Give the ratios and the loss as rows."""
     formula = report.formula
     rows = []
-    for oxide, amount in (formula.unity or {}).items():
-        rows.append((oxide.translate(_SUBSCRIPTS), f"{amount:.2f}"))
     if formula.si_al is not None:
-        rows.append(("SiO₂ : Al₂O₃", f"{formula.si_al:.1f}"))
+        doubt = report.doubts["si_al"].plus_minus
+        shown = f" ± {doubt:.1f}" if doubt >= 0.05 else ""
+        rows.append(("SiO₂ : Al₂O₃", f"{formula.si_al:.1f}{shown}"))
+    told = report.to_dict()
+    if told["r2o_ro"] is not None:
+        rows.append(("R₂O : RO", "{:.2f} : {:.2f}".format(*told["r2o_ro"])))
+    if told["knao"] is not None and told["knao_apart"] is not None:
+        apart = told["knao_apart"]
+        rows.append(
+            ("KNaO", f"{told['knao']:.2f} (Na₂O {apart['Na2O']:.2f}, K₂O {apart['K2O']:.2f})"),
+        )
+    if formula.b2o3_share:
+        rows.append(("B₂O₃ among glass formers", f"{formula.b2o3_share:.0%}"))
     rows.append(("Lost in the fire", f"{formula.loi_pct:.1f} %"))
+    return rows
+
+
+def oxide_rows(report: FormulaReport) -> list[dict[str, str]]:
+    """Give every oxide with its moles, weight and mole per cent, for a table."""
+    formula, doubts = report.formula, report.doubts
+    rows = []
+    for oxide, weight in formula.wt_pct.items():
+        unity = (formula.unity or {}).get(oxide)
+        rows.append(
+            {
+                "Oxide": oxide_words(oxide),
+                "Unity": "" if unity is None else f"{unity:.3f}",
+                "±": "" if unity is None else f"{doubts[f'unity.{oxide}'].plus_minus:.3f}",
+                "Weight %": f"{weight:.2f}",
+                "Mole %": f"{formula.mol_pct[oxide]:.2f}",
+            }
+        )
     return rows
 
 
@@ -82,7 +177,52 @@ def expansion_rows(report: FormulaReport) -> list[tuple[str, str]]:
         value = told["linear_1e-6_per_K"]
         words = expansion.note
         if value is not None:
-            words = f"{value:.2f} millionths per °C, {expansion.temperature_range}"
+            words = f"{value:.2f} millionths per °C, {_celsius(expansion.temperature_range)}"
             words += f". {expansion.note}" if expansion.note else ""
         rows.append((expansion.set_name, words))
     return rows
+
+
+def _celsius(words: str) -> str:
+    return words.removesuffix(" C") + " °C" if words.endswith(" C") else words
+
+
+def melt_rows(report: FormulaReport) -> list[tuple[str, str]]:
+    """Give viscosity by each model at chosen temperatures, surface tension and gas, as rows."""
+    told = report.melt.to_dict()
+    rows = []
+    for method, answer in told["viscosity"].items():
+        known = {t: v for t, v in answer["log10_pa_s"].items() if v is not None and t in _SHOWN_C}
+        words = answer["reason"] or "; ".join(f"{t} °C {value:.1f}" for t, value in known.items())
+        rows.append((f"Viscosity, {method}", words or "its range is not reached"))
+    for name, tension in told["surface_tension"].items():
+        words = tension["note"]
+        if tension["mn_per_m"] is not None:
+            words = f"{tension['mn_per_m']:.0f} mN/m at {tension['temperature_c']:.0f} °C"
+            words += f" ({tension['note']})" if tension["note"] else ""
+        rows.append((f"Surface tension, {name}", words))
+    for left in told["gas_left"]:
+        volume = "" if left["ml_per_cm2"] is None else f", {left['ml_per_cm2']:.2f} ml from each cm² of coat"
+        rows.append((f"Gas above {left['above_c']} °C", f"{left['g_per_100_g']:.2f} g in 100 g{volume}"))
+    return rows
+
+
+_SHOWN_C = ("900", "1000", "1100", "1200", "1250", "1300")
+
+
+def revision_rows(
+    before: Recipe, after: Sequence[RecipeLine], own: Mapping[str, Material]
+) -> list[dict[str, str]]:
+    """Compare an earlier revision with these lines, oxide by oxide. Raises the glaze errors."""
+    from catalog.glaze.uncertainty import compare_unity
+
+    return [
+        {
+            "Oxide": oxide_words(change.oxide),
+            f"Revision {before.revision}": f"{change.before.value:.3f}",
+            "Now": f"{change.after.value:.3f}",
+            "Moved": f"{change.moved:+.3f}",
+            "More than weighing can do?": "yes" if change.told else "no",
+        }
+        for change in compare_unity(before.lines, after, own)
+    ]

@@ -1,0 +1,138 @@
+"""Clays for the screen: what was measured of them, beside handbook ranges, and sizes both ways."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from catalog.records import Body
+from catalog.store import Catalog
+
+if TYPE_CHECKING:
+    from catalog.body.measures import BodyKnowledge
+    from catalog.body.shrinkage import Shrinkage, Step
+
+__all__ = [
+    "STATES",
+    "bar_rows",
+    "handbook_rows",
+    "known_rows",
+    "range_words",
+    "size_words",
+    "table_cells",
+    "weighing_rows",
+]
+
+STATES = ("wet", "bone dry", "fired")
+
+
+def table_cells(rows: Sequence[Mapping[str, Any]], names: Sequence[str]) -> list[list[float | None]]:
+    """Give a table's rows as lists of cells; rows with nothing in them are left out."""
+    found = []
+    for row in rows:
+        cells = [row.get(name) for name in names]
+        known = [None if cell is None or cell != cell else float(cell) for cell in cells]
+        if any(cell is not None for cell in known):
+            found.append(known)
+    return found
+
+
+def bar_rows(catalog: Catalog, body: Body) -> list[list[float | None]]:
+    """Give the bars measured last of a clay."""
+    return _newest(catalog, body, "shrinkage", "bars")
+
+
+def weighing_rows(catalog: Catalog, body: Body) -> list[list[float | None]]:
+    """Give the weighings made last of a clay."""
+    return _newest(catalog, body, "absorption", "weighings")
+
+
+def _newest(catalog: Catalog, body: Body, kind: str, field: str) -> list[list[float | None]]:
+    for measure in catalog.workshop.body_measures(body.id):
+        if measure.kind == kind:
+            return list(measure.figures.get(field, []))
+    return []
+
+
+def known_rows(body: Body, known: BodyKnowledge) -> list[tuple[str, str]]:
+    """Give what is known of a clay, a row each."""
+    rows = []
+    if body.rated_cone:
+        rows.append(("Matures at", f"cone {body.rated_cone}"))
+    for what in ("bisque", "glaze"):
+        words = range_words(known.ranges.get(f"{what}_low"), known.ranges.get(f"{what}_high"))
+        if words:
+            rows.append((f"{what.capitalize()} firing", words))
+    shrinkage = known.shrinkage
+    if shrinkage is not None:
+        rows += [
+            (f"Shrinks {name}", _step(step))
+            for name, step in (
+                ("drying", shrinkage.drying),
+                ("in the fire, of the dry length", shrinkage.firing),
+                ("in all, of the wet length", shrinkage.total),
+            )
+            if step is not None
+        ]
+    absorption = known.absorption
+    if absorption is not None:
+        spread = "" if absorption.spread_pct is None else f" ± {absorption.spread_pct:.1f}"
+        rows.append(("Takes up water", f"{absorption.pct:.1f}{spread} % of its dry weight"))
+        if absorption.open_porosity_pct is not None:
+            rows.append(("Open pores", f"{absorption.open_porosity_pct:.1f} % of its volume"))
+    elif body.absorption_pct is not None:
+        rows.append(("Takes up water", f"{body.absorption_pct:g} % of its dry weight, as typed"))
+    if known.expansion is not None:
+        told = known.expansion
+        words = f"{told.per_k * 1e6:.2f} millionths per °C"
+        rows.append(("Expands", f"{words}, {told.temperature_range}" if told.temperature_range else words))
+    return rows
+
+
+def _step(step: Step) -> str:
+    return f"{step.pct:.1f} ± {step.doubt_pct:.1f} % ({step.bars} bar{'s' if step.bars != 1 else ''})"
+
+
+def range_words(low: str | None, high: str | None) -> str:
+    """Give a range of cones in words, "" where neither end is known."""
+    if low and high:
+        return f"cone {low}" if low == high else f"cone {low} to {high}"
+    if low:
+        return f"from cone {low}"
+    return f"up to cone {high}" if high else ""
+
+
+def handbook_rows(topic: str) -> list[dict[str, str]]:
+    """Give the handbook ranges of a topic, for a table."""
+    from catalog.body.ranges import handbook_ranges
+
+    rows = []
+    for each in handbook_ranges(topic):
+        ends = [f"{end:g}" for end in (each.low, each.high) if end is not None]
+        words = " to ".join(ends)
+        if each.low is None:
+            words = f"up to {words}"
+        elif each.high is None:
+            words = f"{words} or more"
+        rows.append({"What": each.item, "Range": f"{words} {each.unit}", "Source": each.source})
+    return rows
+
+
+def size_words(size_mm: float, have: str, shrinkage: Shrinkage) -> list[tuple[str, str]]:
+    """Give a length in the other two states of the clay, with its range. Raises MeasurementError."""
+    from catalog.body.errors import MeasurementError
+    from catalog.body.size import ClayState, size_in
+
+    rows = []
+    for number, name in enumerate(STATES):
+        if name == have:
+            continue
+        try:
+            size = size_in(size_mm, ClayState(STATES.index(have)), ClayState(number), shrinkage)
+        except MeasurementError as error:
+            rows.append((name.capitalize(), str(error)))
+            continue
+        rows.append(
+            (name.capitalize(), f"{size.mm:.1f} mm (between {size.low_mm:.1f} and {size.high_mm:.1f})")
+        )
+    return rows

@@ -1,0 +1,65 @@
+"""What a recipe does in the fire, as plain sentences; numbers stand in tables under them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from catalog.glaze.melt import Melt
+    from catalog.glaze.report import FormulaReport
+    from catalog.glaze.seal import SealEstimate
+
+__all__ = ["gas_sentence", "melt_sentence", "oxide_words", "seal_words"]
+
+_SUBSCRIPTS = str.maketrans("0123456789", "₀₁₂₃₄₅₆₇₈₉")
+
+
+def oxide_words(oxide: str) -> str:
+    """Give an oxide with its small figures."""
+    return oxide.translate(_SUBSCRIPTS)
+
+
+def seal_words(seal: SealEstimate) -> str:
+    """Say about when a coat seals."""
+    return f"near {seal.temperature_c:.0f} °C (between {seal.low_c:.0f} and {seal.high_c:.0f})"
+
+
+def gas_sentence(report: FormulaReport) -> str:
+    """Say how much gas comes late, and whether it has to come through a sealed coat."""
+    late = report.gas_above_850_c_pct
+    if late <= 0.0:
+        return "No gas is known to leave these materials above 850 °C."
+    words = f"Above 850 °C each 100 g of dry glaze still gives off {late:.1f} g of gas"
+    hot = report.gas_above_1050_c_pct
+    words += f", {hot:.1f} g of it above 1050 °C" if hot > 0.0 else ", none of it above 1050 °C"
+    gas = report.melt.gas
+    if gas.seal.temperature_c is None or gas.after_seal is None:
+        return f"{words}. When the coat seals over is not computable."
+    match gas.comes_after_seal:
+        case "yes":
+            volume = gas.after_seal.ml_per_cm2
+            much = "" if volume is None else f", {volume:.1f} ml hot from each cm² of coat"
+            return (
+                f"{words}. The coat seals {seal_words(gas.seal)}, so {gas.after_seal.g_per_100_g:.1f} g"
+                f"{much} must still come up through the melt."
+            )
+        case "no":
+            return f"{words}. It is gone before the coat seals {seal_words(gas.seal)}."
+        case _:
+            return f"{words}. The coat seals {seal_words(gas.seal)}: some gas may be caught under it."
+
+
+def melt_sentence(melt: Melt) -> str:
+    """Say when the melt is as thin as glass is worked at, by each model that holds; or that none does."""
+    reached = [
+        (answer.method, at)
+        for answer in melt.viscosity
+        if answer.curve is not None and (at := answer.curve.temperature_c(3.0)) is not None
+    ]
+    if not reached:
+        return "How it flows is not computable: it lies outside every published viscosity model."
+    told = " and ".join(f"{at:.0f} °C by {method}" for method, at in reached)
+    words = f"It is as thin as a glassblower’s gather (1 000 Pa·s) at {told}."
+    if len(reached) > 1:
+        words += " The models differ; a flow test decides."
+    return words
