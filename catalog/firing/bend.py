@@ -21,7 +21,7 @@ from itertools import pairwise
 from catalog.firing.cone_table import SERIES, ConeProcess, cone_processes
 from catalog.firing.cones import cone_position, parse_cone
 from catalog.firing.errors import MeasureError
-from catalog.firing.rate_process import GAS_CONSTANT_KJ, ZERO_C_IN_K, end_point_c
+from catalog.firing.rate_process import GAS_CONSTANT_KJ, ZERO_C_IN_K
 
 __all__ = ["POSITIONS", "ShelfReading", "WitnessReading", "log_work_at", "read_shelves", "telling_reading"]
 
@@ -180,7 +180,7 @@ def read_shelves(
         shelves.setdefault(reading.shelf.strip(), []).append(reading)
     rate = rate_c_per_h if rate_c_per_h is not None and rate_c_per_h > 0.0 else USUAL_RATE_C_PER_H
     processes = cone_processes(series)
-    ends = [end_point_c(p.log_a_per_h, p.activation_kj, rate) for p in processes]
+    ends = [process.end_point_c(rate) for process in processes]
     found = []
     for shelf, group in shelves.items():
         told = telling_reading(group)

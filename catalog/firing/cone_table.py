@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
 
+import numpy as np
+
 from catalog.firing.cones import parse_cone
+from catalog.firing.rate_process import GAS_CONSTANT_KJ, ZERO_C_IN_K, end_point_c, log_ramp_integral
 from catalog.package_data import read_rows
 
 __all__ = [
@@ -42,15 +46,19 @@ class ConeProcess:
     ----------
     cone : str
     activation_kj : float
-        E in kJ/mol. It describes the chart, it is no property of any one mineral.
+        E in kJ/mol below `turn_c`. It describes the chart, it is no property of any one mineral.
     log_a_per_h : float
-        Natural log of the rate constant, in end points an hour.
+        Natural log of the rate constant below `turn_c`, in end points an hour.
     residual_rms_c : float
         Root mean square of model less published end point over this cone's published rates.
     points : int
         Published end points it rests on; with one or two the residual says little of its error.
     basis : str
         "read" where all its published end points were seen in the chart, "recalled" where any was not.
+    activation_above_kj : float or None
+        E above `turn_c`; None for one E throughout.
+    turn_c : float
+        Where E changes: the smoothed end point at the chart's middle rate.
     """
 
     cone: str
@@ -59,6 +67,28 @@ class ConeProcess:
     residual_rms_c: float
     points: int
     basis: str = "read"
+    activation_above_kj: float | None = None
+    turn_c: float = math.inf
+
+    @property
+    def log_a_above_per_h(self) -> float:
+        """Log of the rate constant above `turn_c`, so that the rate runs on without a step."""
+        if self.activation_above_kj is None:
+            return self.log_a_per_h
+        kelvin = self.turn_c + ZERO_C_IN_K
+        return self.log_a_per_h - (self.activation_kj - self.activation_above_kj) / (GAS_CONSTANT_KJ * kelvin)
+
+    def end_point_c(self, rate_c_per_h: float) -> float:
+        """Give the temperature at which this cone reaches its end point, heated at a constant rate."""
+        if self.activation_above_kj is None:
+            return end_point_c(self.log_a_per_h, self.activation_kj, rate_c_per_h)
+        turn = np.array(self.turn_c + ZERO_C_IN_K)
+        before = math.exp(self.log_a_per_h + float(log_ramp_integral(np.array(self.activation_kj), turn)))
+        if rate_c_per_h <= before:
+            return end_point_c(self.log_a_per_h, self.activation_kj, rate_c_per_h)
+        above = np.array(self.activation_above_kj)
+        whole = math.exp(self.log_a_above_per_h + float(log_ramp_integral(above, turn)))
+        return end_point_c(self.log_a_above_per_h, self.activation_above_kj, rate_c_per_h - before + whole)
 
 
 @cache
@@ -114,6 +144,8 @@ def cone_processes(series: str = SERIES) -> tuple[ConeProcess, ...]:
             residual_rms_c=float(row["residual_rms_c"]),
             points=int(row["points"]),
             basis=row["basis"],
+            activation_above_kj=float(row["activation_above_kj_per_mol"]),
+            turn_c=float(row["turn_c"]),
         )
         for row in read_rows("catalog.firing", "heatwork.csv")
         if row["series"] == series

@@ -1,7 +1,9 @@
 """Fit each cone's rate process to the published end points: ``python -m catalog.firing.fit [OUT.csv]``.
 
-The self-supporting series are smoothed along the ladder first (`ladder_prior`); each cone's two values then
-put its end points at the chart's slowest and fastest rate where the smoothed chart has them. Large and small
+The self-supporting series are smoothed along the ladder first (`ladder_prior`); each cone's three values (an
+activation energy below its end point at the middle rate, one above, and the rate there) then put its end
+points at the chart's three rates where the smoothed chart has them, as near as two energies that differ by
+no more than a factor of 2.5 can. Large and small
 cones have one or two published rates, too few for a slope of their own: they take the self-supporting
 cone's end points, shifted by the mean difference at the rates they are published for. Without a file name
 it prints the residuals; with one it writes the table that ships as `data/heatwork.csv`.
@@ -10,8 +12,10 @@ it prints the residuals; with one it writes the table that ships as `data/heatwo
 from __future__ import annotations
 
 import csv
+import math
 import sys
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -26,15 +30,17 @@ from catalog.firing.cone_table import (
 )
 from catalog.firing.cones import LADDER
 from catalog.firing.ladder_prior import cells_of, leave_one_out_c, nested_leave_one_out_c, smoothed_c
-from catalog.firing.rate_process import GAS_CONSTANT_KJ, ZERO_C_IN_K, end_point_c, log_ramp_integral
+from catalog.firing.rate_process import GAS_CONSTANT_KJ, ZERO_C_IN_K, FloatArray, log_ramp_integral
 
-__all__ = ["fit_series", "left_out_c", "main", "process_through", "residuals_c"]
+__all__ = ["fit_series", "left_out_c", "main", "process_through", "residuals_c", "turning_process"]
 
 _FIELDS = (
     "series",
     "cone",
     "activation_kj_per_mol",
     "log_a_per_h",
+    "activation_above_kj_per_mol",
+    "turn_c",
     "residual_rms_c",
     "points",
     "basis",
@@ -52,6 +58,10 @@ SMOOTHED_FROM: Mapping[str, str] = {
 """The series whose slopes each series takes."""
 
 _END_RATES_C_PER_H = (15.0, 150.0)
+_RATES_C_PER_H = (15.0, 60.0, 150.0)
+
+MOST_RATIO = 2.5
+"""How far a cone's two energies may differ: a steeper turn would be the chart's rounding (our choice)."""
 
 
 def process_through(slow_c: float, fast_c: float) -> tuple[float, float]:
@@ -84,9 +94,50 @@ def process_through(slow_c: float, fast_c: float) -> tuple[float, float]:
     return energy, float(logs[1] - log_ramp_integral(np.array(energy), ends)[1])
 
 
+def turning_process(cone: str, ends_c: Sequence[float]) -> ConeProcess:
+    """Give the process with one energy below and one above the middle end point, nearest to three end points.
+
+    Parameters
+    ----------
+    cone : str
+    ends_c : sequence of three floats
+        End points at 15, 60 and 150 °C/h; each hotter than the one before.
+
+    Returns
+    -------
+    ConeProcess
+        Without residual and points.
+    """
+    from scipy.optimize import least_squares
+
+    slow, turn, fast = ends_c
+    plain_kj, _ = process_through(slow, fast)
+    kelvin = turn + ZERO_C_IN_K
+
+    def made(values: FloatArray) -> ConeProcess:
+        below = plain_kj * math.exp(values[0])
+        rate_at_turn = math.log(_RATES_C_PER_H[1] / _WIDTH_C) + values[2]
+        log_a = rate_at_turn + below / (GAS_CONSTANT_KJ * kelvin)
+        return ConeProcess(cone, below, log_a, 0.0, 0, "read", below * math.exp(values[1]), turn)
+
+    def missed(values: FloatArray) -> FloatArray:
+        process = made(values)
+        return np.array(
+            [process.end_point_c(rate) - end for rate, end in zip(_RATES_C_PER_H, ends_c, strict=True)]
+        )
+
+    most = math.log(MOST_RATIO)
+    found = least_squares(missed, [0.0, 0.0, 0.0], bounds=([-2.0, -most, -6.0], [2.0, most, 6.0]), xtol=1e-12)
+    return made(found.x)
+
+
+_WIDTH_C = 30.0
+"""A cone does its work over about so many degrees: only where the search for its rate starts."""
+
+
 def residuals_c(process: ConeProcess, points: Sequence[tuple[float, float]]) -> tuple[float, ...]:
     """Give model less published end point at each published rate, in °C."""
-    return tuple(end_point_c(process.log_a_per_h, process.activation_kj, rate) - end for rate, end in points)
+    return tuple(process.end_point_c(rate) - end for rate, end in points)
 
 
 @cache
@@ -107,13 +158,18 @@ def fit_series(series: str = SERIES) -> tuple[ConeProcess, ...]:
         shift = 0.0
         if SMOOTHED_FROM[series] != series:
             shift = float(np.mean([end - smoothed[cone, rate] for rate, end in points]))
-        slow, fast = (smoothed[cone, rate] + shift for rate in _END_RATES_C_PER_H)
-        energy, constant = process_through(slow, fast)
-        bare = ConeProcess(cone, round(energy, 4), round(constant, 6), 0.0, len(points))
+        found = turning_process(cone, [smoothed[cone, rate] + shift for rate in _RATES_C_PER_H])
+        bare = replace(
+            found,
+            activation_kj=round(found.activation_kj, 4),
+            log_a_per_h=round(found.log_a_per_h, 6),
+            activation_above_kj=round(found.activation_above_kj or found.activation_kj, 4),
+            turn_c=round(found.turn_c, 4),
+        )
         missed = np.array(residuals_c(bare, points))
         rms = round(float(np.sqrt(np.mean(missed**2))), 3)
         basis = published_basis(cone, series)
-        processes.append(ConeProcess(cone, bare.activation_kj, bare.log_a_per_h, rms, len(points), basis))
+        processes.append(replace(bare, residual_rms_c=rms, points=len(points), basis=basis))
     return tuple(processes)
 
 
@@ -189,6 +245,8 @@ def main(arguments: Sequence[str]) -> int:
                             process.cone,
                             f"{process.activation_kj:.4f}",
                             f"{process.log_a_per_h:.6f}",
+                            f"{process.activation_above_kj:.4f}",
+                            f"{process.turn_c:.4f}",
                             f"{process.residual_rms_c:.3f}",
                             process.points,
                             process.basis,

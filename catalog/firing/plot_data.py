@@ -10,7 +10,7 @@ from catalog.firing.cone_table import cone_processes
 from catalog.firing.heatwork import final_rate_c_per_h
 from catalog.firing.log_csv import LogImport
 from catalog.firing.path import TOP_BAND_C, TemperaturePath, path_of_schedule
-from catalog.firing.rate_process import FloatArray, end_point_c
+from catalog.firing.rate_process import FloatArray
 from catalog.firing.witness import shelf_verdicts
 from catalog.records import Load
 
@@ -96,11 +96,7 @@ def firing_plot(load: Load, log: LogImport | None = None) -> FiringPlot:
     cones = tuple(
         HeightMark(
             f"cone {verdict.cone}, {verdict.shelf}" if verdict.shelf else f"cone {verdict.cone}",
-            end_point_c(
-                processes[verdict.cone].log_a_per_h,
-                processes[verdict.cone].activation_kj,
-                rate or _USUAL_RATE_C_PER_H,
-            ),
+            processes[verdict.cone].end_point_c(rate or _USUAL_RATE_C_PER_H),
         )
         for verdict in shelf_verdicts(load, None if log is None else log.path)
         if verdict.by == "witness cone"

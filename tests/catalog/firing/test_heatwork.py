@@ -32,7 +32,7 @@ def test_the_closed_form_agrees_with_a_library_and_with_quadrature():
     )
     closed = np.exp(log_ramp_integral(np.array(700.0), np.array(end)) + 700.0 / GAS_CONSTANT_KJ / end)
     assert closed == pytest.approx(by_steps, rel=1e-6)
-    softest = min(p.activation_kj for p in cone_processes())
+    softest = min(min(p.activation_kj, p.activation_above_kj) for p in cone_processes())
     assert softest / (GAS_CONSTANT_KJ * (1500.0 + ZERO_C_IN_K)) > 17.0
 
 
@@ -44,9 +44,10 @@ def test_published_end_points_come_back():
     rms = float(np.sqrt(np.mean(np.square(missed))))
     print(f"{len(missed)} end points: RMS {rms:.2f} C, worst {max(missed, key=abs):+.2f} C")
     assert len(missed) == 111
-    assert rms <= 1.5
+    # the trial's plain Arrhenius process for each cone alone: RMS 1.3, worst 3.8
+    assert rms < 1.3
     assert rms == pytest.approx(MODEL_RMS_C, abs=0.01)
-    assert max(map(abs, missed)) <= 4.0
+    assert max(map(abs, missed)) < 3.8
 
 
 @pytest.mark.parametrize("cone", LADDER)

@@ -14,11 +14,18 @@ from catalog.firing.cone_table import (
     published_end_points,
 )
 from catalog.firing.cones import LADDER, cone_position
-from catalog.firing.fit import fit_series, left_out_c, process_through, residuals_c
-from catalog.firing.heatwork import LEFT_OUT_RMS_C, end_point_cone
+from catalog.firing.fit import (
+    MOST_RATIO,
+    fit_series,
+    left_out_c,
+    process_through,
+    residuals_c,
+    turning_process,
+)
+from catalog.firing.heatwork import LEFT_OUT_RMS_C, end_point_cone, log_works
 from catalog.firing.ladder_prior import cells_of, leave_one_out_c, smoothed_c
 from catalog.firing.path import path_of_schedule
-from catalog.firing.rate_process import end_point_c
+from catalog.firing.rate_process import end_point_c, rate_per_h
 from catalog.records import Segment
 
 
@@ -35,7 +42,7 @@ def test_a_left_out_rate_is_predicted_from_the_other_two(nested):
     print(f"left out, nested={nested}: RMS {rms(left.values()):.2f} C, by rate {by_rate}")
     assert rms(left.values()) <= 4.5
     assert by_rate[15.0] <= 6.0
-    assert rms(left.values()) == pytest.approx(LEFT_OUT_RMS_C, abs=0.1)
+    assert rms(left.values()) <= LEFT_OUT_RMS_C + 0.05
 
 
 @pytest.mark.parametrize(("cone", "rate"), [("6", 15.0), ("04", 60.0), ("019", 150.0)])
@@ -53,6 +60,8 @@ def test_the_shipped_values_are_what_the_fit_gives():
             assert shipped.cone == fitted.cone
             assert shipped.activation_kj == pytest.approx(fitted.activation_kj, rel=1e-5)
             assert shipped.log_a_per_h == pytest.approx(fitted.log_a_per_h, rel=1e-5)
+            assert shipped.activation_above_kj == pytest.approx(fitted.activation_above_kj, rel=1e-4)
+            assert shipped.turn_c == pytest.approx(fitted.turn_c, abs=1e-3)
 
 
 def test_a_process_through_two_end_points_ends_there():
@@ -61,15 +70,37 @@ def test_a_process_through_two_end_points_ends_there():
     assert end_point_c(constant, energy, 150.0) == pytest.approx(1243.0, abs=1e-6)
 
 
+def test_a_turning_process_ends_at_three_end_points_and_runs_on_without_a_step():
+    # cone 6: 1185, 1222, 1243 C at 15, 60, 150 C/h (chart)
+    ends = dict(published_end_points()["6"])
+    process = turning_process("6", list(ends.values()))
+    for rate, end in ends.items():
+        assert process.end_point_c(rate) == pytest.approx(end, abs=0.01)
+    turn_k = process.turn_c + 273.15
+    rates = [
+        rate_per_h(np.array(log_a), np.array(energy), np.array(turn_k))
+        for log_a, energy in (
+            (process.log_a_per_h, process.activation_kj),
+            (process.log_a_above_per_h, process.activation_above_kj),
+        )
+    ]
+    assert rates[0] == pytest.approx(rates[1], rel=1e-9)
+    for rate in (20.0, 59.9, 60.1, 140.0, 300.0):
+        path = path_of_schedule([Segment(rate, process.end_point_c(rate))])
+        assert log_works(path, [process])[0] == pytest.approx(0.0, abs=1e-6)
+
+
+def test_no_cone_turns_by_more_than_is_allowed():
+    for series in SERIES_WORDS:
+        for process in cone_processes(series):
+            ratio = process.activation_above_kj / process.activation_kj
+            assert 1.0 / MOST_RATIO - 1e-3 <= ratio <= MOST_RATIO + 1e-3
+
+
 @pytest.mark.parametrize("series", SERIES_WORDS)
 def test_end_points_climb_with_rate_and_along_the_ladder(series):
     rates = (10.0, 15.0, 40.0, 60.0, 100.0, 150.0, 300.0)
-    table = np.array(
-        [
-            [end_point_c(p.log_a_per_h, p.activation_kj, rate) for rate in rates]
-            for p in cone_processes(series)
-        ]
-    )
+    table = np.array([[p.end_point_c(rate) for rate in rates] for p in cone_processes(series)])
     assert (np.diff(table, axis=1) > 0).all()
     # small cones are published at 300 C/h alone; with the slopes of others their order holds there only
     inside = table[:, -1:] if series == "small_regular" else table[:, 1:-1]
@@ -95,9 +126,7 @@ def test_other_series_come_back_too(series, most_rms_c):
 def test_series_are_apart_and_recalled_figures_are_marked():
     # chart: small cone 6 ends at 1255 C at 300 C/h (recalled), self-supporting cone 6 at 1222 C at 60 C/h
     small = {p.cone: p for p in cone_processes("small_regular")}
-    assert end_point_c(small["6"].log_a_per_h, small["6"].activation_kj, 300.0) == pytest.approx(
-        1255, abs=1.5
-    )
+    assert small["6"].end_point_c(300.0) == pytest.approx(1255, abs=1.5)
     assert (small["08"].basis, small["6"].basis) == ("read", "recalled")
     assert published_basis("6") == "read"
     assert published_basis("6", "large_regular") == "recalled"

@@ -8,7 +8,6 @@ from catalog.firing.cone_table import cone_processes
 from catalog.firing.heatwork import end_point_cone
 from catalog.firing.path import TemperaturePath, path_of_log, path_of_schedule
 from catalog.firing.plot_data import INVERSIONS_C, firing_plot
-from catalog.firing.rate_process import end_point_c
 from catalog.firing.witness import offset_c, shelf_offsets, shelf_verdicts
 from catalog.records import ConeResult, Load, Segment
 
@@ -33,7 +32,7 @@ def test_the_offset_is_the_distance_between_published_end_points():
 @pytest.mark.parametrize("shift", [-12.0, 0.0, 9.0])
 def test_an_offset_put_in_comes_out(shift):
     process = next(p for p in cone_processes() if p.cone == "6")
-    end = end_point_c(process.log_a_per_h, process.activation_kj, 60.0)
+    end = process.end_point_c(60.0)
     true = path_of_schedule([Segment(60, end)])
     read = TemperaturePath(true.time_h, true.temperature_c - shift, true.kind)
     assert offset_c(read, "6") == pytest.approx(shift, abs=1e-3)
