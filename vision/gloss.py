@@ -1,99 +1,115 @@
-"""Gloss from how reflections look: their contrast, their edges, the skew of the lightness. Never gloss units.
+"""Finish and a gloss proxy from how reflections look, or "cannot tell". Never gloss units.
 
-Cues named in the literature: contrast and sharpness of highlights (Ferwerda, Pellacini & Greenberg 2001),
-skew of the luminance histogram (Motoyoshi, Nishida, Sharan & Adelson 2007), their coverage and size
-(Marlow, Kim & Anderson 2012).
+The weights in `gloss_model.json` are plain numbers, fitted by `vision.gloss_fit` to training renders.
 """
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
 
-import cv2
 import numpy as np
+from numpy.typing import NDArray
 
+from vision.gloss_cues import gloss_cues
 from vision.reading import Finish, Gloss
 from vision.settings import GlossSettings
 from vision.surface import Surface
 
-__all__ = ["GlossCues", "gloss_cues", "measure_gloss"]
+__all__ = ["MODEL_FILE", "GlossJudgement", "GlossModel", "judge_gloss", "load_model", "measure_gloss"]
+
+MODEL_FILE = Path(__file__).with_name("gloss_model.json")
+_NOTHING = Gloss(None, None, None)
 
 
-@dataclass(frozen=True, slots=True)
-class GlossCues:
-    """What the reflections on a face look like.
+@dataclass(frozen=True, slots=True, eq=False)
+class GlossModel:
+    """Straight lines through standardised cues.
 
     Attributes
     ----------
-    contrast : linear luminance of the brightest hundredth over the median, less one
-    sharpness : steepest slope at highlights over their height, 1/pixel times the blur, about 0..1
-    coverage : fraction of the face under highlights
-    skew : skewness of the linear luminance after fine grain is smoothed away
-    clipped : fraction of the face where the sensor is full
+    names : the cues, in the order of the arrays
+    middle, spread : (cues,) mean and standard deviation of each in training
+    finish : (3, cues + 1) weights of gloss, satin, matt, constant last; softmax gives their chances
+    reflection : (cues + 1) weights of a reflection in view; logistic
+    roughness : (cues + 1) weights of the natural logarithm of the renderer's roughness
     """
 
-    contrast: float
-    sharpness: float
-    coverage: float
-    skew: float
-    clipped: float
+    names: tuple[str, ...]
+    middle: NDArray[np.float64]
+    spread: NDArray[np.float64]
+    finish: NDArray[np.float64]
+    reflection: NDArray[np.float64]
+    roughness: NDArray[np.float64]
 
 
-def gloss_cues(surface: Surface, settings: GlossSettings) -> GlossCues | None:
-    """Measure the cues; None when too little glaze is in view."""
-    face = surface.glazed
-    if face.sum() < settings.least_pixels:
-        return None
-    scale = min(1.0, settings.long_side_px / max(face.shape))
-    size = (max(8, round(face.shape[1] * scale)), max(8, round(face.shape[0] * scale)))
-    small = cv2.resize(surface.lab[..., 0], size, interpolation=cv2.INTER_AREA)
-    inside8 = cv2.resize(face.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST)
-    inside = cv2.erode(inside8, np.ones((3, 3), np.uint8)) > 0
-    if inside.sum() < settings.least_pixels:
-        inside = inside8 > 0
-    luminance = ((np.maximum(small, 0) + 16.0) / 116.0) ** 3
-    smooth = cv2.GaussianBlur(luminance.astype(np.float32), (0, 0), 1.0)
-    values = smooth[inside]
-    middle = float(np.median(values))
-    high = float(np.percentile(values, 99))
-    contrast = high / max(middle, settings.darkest) - 1.0
-    level = middle + settings.highlight_share * (high - middle)
-    over = inside & (smooth > level)
-    slope = cv2.magnitude(cv2.Sobel(smooth, cv2.CV_32F, 1, 0) / 8, cv2.Sobel(smooth, cv2.CV_32F, 0, 1) / 8)
-    rim = (cv2.dilate(over.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0) & inside
-    blur = np.hypot(surface.blur_px * scale, 1.0)
-    rise = max(high - middle, 1e-4)
-    steep = float(np.percentile(slope[rim], 95)) if rim.sum() > 10 else 0.0
-    sharpness = steep / rise * blur * float(np.sqrt(2 * np.pi))
-    centred = values - values.mean()
-    sd = float(values.std())
-    skew = float((centred**3).mean()) / sd**3 if sd > 1e-6 else 0.0
-    clipped = float((small[inside] > settings.full_lightness).mean())
-    return GlossCues(contrast, min(sharpness, 1.5), float(over.sum() / inside.sum()), skew, clipped)
+@dataclass(frozen=True, slots=True)
+class GlossJudgement:
+    """A gloss reading with what lies behind it.
+
+    Attributes
+    ----------
+    gloss : what is stated; None for "cannot tell"
+    shares : chance of each finish, also where none is stated; None when too little glaze is in view
+    reflection : chance that a lamp or window is mirrored in view
+    busyness : how strong detail is everywhere, for `vision.grounds`; None when too little glaze is in view
+    """
+
+    gloss: Gloss
+    shares: dict[Finish, float] | None
+    reflection: float
+    busyness: float | None
 
 
-def measure_gloss(surface: Surface, settings: GlossSettings) -> Gloss:
-    """Give the gloss proxy and the finish class.
+@cache
+def load_model() -> GlossModel:
+    """Read the fitted weights."""
+    found = json.loads(MODEL_FILE.read_text(encoding="utf-8"))
+    arrays = {k: np.asarray(found[k]) for k in ("middle", "spread", "finish", "reflection", "roughness")}
+    return GlossModel(names=tuple(found["names"]), **arrays)
+
+
+def judge_gloss(surface: Surface, settings: GlossSettings) -> GlossJudgement:
+    """Judge the finish, and say how sure that is.
+
+    Parameters
+    ----------
+    surface : the straightened piece
+    settings : `GlossSettings`
 
     Returns
     -------
-    `Gloss`; all None when no reflection is in view that could tell (the caller flags NO_REFLECTION).
+    The judgement. Nothing is stated where nothing is mirrored (a matt and a glossy face lit from all sides
+    alike look the same), and no finish where none is likely enough.
     """
     cues = gloss_cues(surface, settings)
     if cues is None:
-        return Gloss(None, None, None)
-    if cues.contrast < settings.least_contrast and cues.clipped < settings.least_clipped:
-        return Gloss(None, None, None)
-    shine = (
-        settings.weight_offset
-        + settings.weight_contrast * float(np.log1p(max(cues.contrast, 0.0)))
-        + settings.weight_sharpness * cues.sharpness
-        + settings.weight_skew * float(np.clip(cues.skew, -1.0, 4.0))
-        + settings.weight_clipped * min(cues.clipped, settings.most_clipped) / settings.most_clipped
-    )
-    proxy = 1.0 / (1.0 + float(np.exp(-shine)))
-    limits = (settings.matt_below, settings.gloss_above)
-    steps = [1.0 / (1.0 + float(np.exp(-(proxy - limit) / settings.class_softness))) for limit in limits]
-    shares = {Finish.MATT: 1 - steps[0], Finish.SATIN: max(0.0, steps[0] - steps[1]), Finish.GLOSS: steps[1]}
+        return GlossJudgement(_NOTHING, None, 0.0, None)
+    model = load_model()
+    values = np.array([cues[name] for name in model.names])
+    limit = settings.most_spreads
+    standard = np.append(np.clip((values - model.middle) / model.spread, -limit, limit), 1.0)
+    logits = model.finish @ standard
+    chances = np.exp(logits - logits.max())
+    chances /= chances.sum()
+    shares = dict(zip((Finish.GLOSS, Finish.SATIN, Finish.MATT), map(float, chances), strict=True))
+    reflection = 1.0 / (1.0 + float(np.exp(-model.reflection @ standard)))
+    shine = settings.proxy_steepness * (np.log(settings.proxy_middle) - float(model.roughness @ standard))
     finish = max(shares, key=lambda f: shares[f])
-    return Gloss(proxy, finish, shares[finish] / sum(shares.values()))
+    busyness = max(
+        cues["slope1_middle_ratio"] - settings.busy_slope, cues["band2_ratio"] - settings.busy_band
+    )
+    if reflection < settings.least_reflection:
+        gloss = _NOTHING
+    else:
+        told = shares[finish] >= settings.least_probability
+        proxy = 1.0 / (1.0 + float(np.exp(-shine)))
+        gloss = Gloss(proxy, finish if told else None, shares[finish] if told else None)
+    return GlossJudgement(gloss, shares, reflection, busyness)
+
+
+def measure_gloss(surface: Surface, settings: GlossSettings) -> Gloss:
+    """Give the gloss proxy and the finish class; None where that cannot be told (flag NO_REFLECTION)."""
+    return judge_gloss(surface, settings).gloss

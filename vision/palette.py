@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import cv2
@@ -9,11 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.colour import lab_to_linear, linear_to_lab
-from vision.reading import BodyColour, CalibrationKind, GlazeColour, Lab, Mark, PaletteEntry
+from vision.reading import BodyColour, CalibrationKind, Finish, GlazeColour, Lab, Mark, PaletteEntry
 from vision.settings import ColourSettings
 from vision.surface import BoolMask, FloatImage, Surface
 
-__all__ = ["ColourDoubt", "measure_body_colour", "measure_glaze_colour"]
+__all__ = ["ColourDoubt", "likely_veil", "measure_body_colour", "measure_glaze_colour"]
+
+_LINEAR_PART = (6 / 29) ** 3
+"""Luminance under which CIELAB's root goes over into a straight line (ISO/CIE 11664-4)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +36,19 @@ class ColourDoubt:
     residual_delta_e_00: float | None = None
     uneven_lightness: float = 0.0
     veil: float = 0.0
+
+
+def likely_veil(shares: Mapping[Finish, float] | None, settings: ColourSettings) -> float:
+    """Give the mirrored light to take off a glaze's colour: each finish's own, by its chance.
+
+    Parameters
+    ----------
+    shares : chance of each finish, None where nothing is known
+    settings : `settings.veil` and `settings.veil_unknown`
+    """
+    if shares is None:
+        return settings.veil_unknown
+    return sum(shares[f] * veil for f, veil in zip(Finish, settings.veil, strict=True))
 
 
 def _marks_mask(shape: tuple[int, int], marks: tuple[Mark, ...]) -> BoolMask:
@@ -92,6 +109,13 @@ def _palette(values: FloatImage, settings: ColourSettings) -> tuple[PaletteEntry
     return tuple(PaletteEntry(_lab(np.median(g, axis=0)), len(g) / len(values)) for g in groups)
 
 
+def _veil_spread(centre: NDArray[np.float32], settings: ColourSettings) -> NDArray[np.float64]:
+    """Give what the doubt of mirrored light does to L*, a*, b* at a colour, by CIELAB's slopes."""
+    luminance = float(np.maximum(((centre[0] + 16.0) / 116.0) ** 3, _LINEAR_PART))
+    slope = luminance ** (-2 / 3) / 3
+    return np.asarray(slope * np.array([116.0, 500.0, 200.0]) * np.array(settings.veil_doubt), np.float64)
+
+
 def measure_glaze_colour(
     surface: Surface, doubt: ColourDoubt, settings: ColourSettings, marks: tuple[Mark, ...] = ()
 ) -> GlazeColour | None:
@@ -110,8 +134,8 @@ def measure_glaze_colour(
     Notes
     -----
     `lab_sd` adds in squares: the correction's own doubt (residual, or the doubt of a phone's automatic
-    colour where nothing corrected it), uneven light, and a share of the face's own spread. `area_cm2`
-    counts glazed pixels, glints included.
+    colour where nothing corrected it), that of the light the glaze mirrors, uneven light, and a share of the
+    face's own spread. `area_cm2` counts glazed pixels, glints included.
     """
     glazed = surface.glazed
     clear = _inner(glazed, settings.edge_fraction) & ~surface.glint & ~surface.bare
@@ -136,7 +160,12 @@ def measure_glaze_colour(
         }[doubt.kind]
     )
     residual = doubt.residual_delta_e_00 or 0.0
-    variance = base**2 + (settings.residual_share * residual) ** 2 + (settings.spread_share * spread) ** 2
+    variance = (
+        base**2
+        + _veil_spread(centre, settings) ** 2
+        + (settings.residual_share * residual) ** 2
+        + (settings.spread_share * spread) ** 2
+    )
     variance[0] += doubt.uneven_lightness**2
     sd = np.sqrt(variance)
     area = None

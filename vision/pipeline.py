@@ -15,13 +15,13 @@ from vision.colour import srgb8_to_lab
 from vision.crawling import detect_crawling, without_patches
 from vision.crazing import detect_crazing
 from vision.faults import call_faults, mark_density
-from vision.gloss import measure_gloss
+from vision.gloss import judge_gloss
 from vision.holes import drop_hanging_hole
 from vision.labels import find_labels, join_labels, label_strip
 from vision.marks.candidates import smallest_diameter_px
 from vision.marks.find import find_marks
 from vision.masks import part_surface
-from vision.palette import ColourDoubt, measure_body_colour, measure_glaze_colour
+from vision.palette import ColourDoubt, likely_veil, measure_body_colour, measure_glaze_colour
 from vision.photo import Photo, load_photo
 from vision.pose import pose_of
 from vision.reading import (
@@ -180,11 +180,12 @@ def _read_piece(
     marks = find_marks(without_patches(surface, crawled), settings.marks)
     marks = drop_hanging_hole(surface, marks, settings.tiles)
     crazing, crazed = detect_crazing(surface, settings.crazing)
+    judged = judge_gloss(surface, settings.gloss)
+    gloss = judged.gloss
     known = calibration.kind is not CalibrationKind.NONE
-    veil = settings.colour.veil if known else 0.0
+    veil = likely_veil(judged.shares, settings.colour) if known else 0.0
     doubt = ColourDoubt(calibration.kind, calibration.residual_delta_e_00, veil=veil)
     glaze = measure_glaze_colour(surface, doubt, settings.colour, marks)
-    gloss = measure_gloss(surface, settings.gloss)
     smallest_px = smallest_diameter_px(surface.blur_px, settings.marks)
     area_cm2 = _clear_area_cm2(surface)
     density = mark_density(marks, area_cm2)
@@ -204,7 +205,7 @@ def _read_piece(
         view_mm_per_px=view.mm_per_px,
         smallest_mark_mm=None if view.mm_per_px is None else smallest_px * view.mm_per_px,
         flags=_tile_flags(
-            piece, view, surface, crazing, gloss.proxy, glaze is None, clipped, smallest_px, settings
+            piece, view, surface, crazing, gloss.finish is None, glaze is None, clipped, smallest_px, settings
         ),
     )
     picture = TileView(
@@ -293,7 +294,7 @@ def _tile_flags(
     view: StraightView,
     surface: Surface,
     crazing: Crazing,
-    proxy: float | None,
+    no_finish: bool,
     no_glaze: bool,
     clipped: float,
     smallest_px: float,
@@ -313,7 +314,7 @@ def _tile_flags(
         flags.append(Flag.NO_SCALE)
     if no_glaze or surface.glazed.sum() < tiles.little_glaze * surface.piece.sum():
         flags.append(Flag.LITTLE_GLAZE)
-    if proxy is None:
+    if no_finish:
         flags.append(Flag.NO_REFLECTION)
     if clipped > tiles.clipped_fraction:
         flags.append(Flag.CLIPPED_HIGHLIGHTS)

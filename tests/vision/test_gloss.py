@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import cv2
 import numpy as np
 import pytest
 from skimage.color import rgb2lab
 
-from vision.gloss import measure_gloss
+from vision.gloss import judge_gloss, load_model, measure_gloss
 from vision.reading import Finish, Subject
 from vision.settings import GlossSettings
 from vision.surface import Surface
@@ -48,9 +50,10 @@ def test_sharper_reflections_give_a_higher_proxy():
         measure_gloss(face(0.15, strength, soft), SETTINGS).proxy
         for strength, soft in [(0.8, 0), (0.5, 6), (0.25, 18), (0.1, 40)]
     ]
-    print(proxies)
-    assert proxies == sorted(proxies, reverse=True)
-    assert proxies[0] - proxies[-1] > 0.3
+    stated = [proxy for proxy in proxies if proxy is not None]  # the softest may be "cannot tell"
+    assert proxies[:2] == stated[:2]
+    assert stated == sorted(stated, reverse=True)
+    assert stated[0] - stated[-1] > 0.15
 
 
 def test_no_reflection_tells_nothing():
@@ -63,3 +66,26 @@ def test_exposure_hardly_moves_the_proxy(factor):
     one = measure_gloss(face(0.15, 0.5, 4), SETTINGS).proxy
     other = measure_gloss(face(0.15 * factor, 0.5 * factor, 4), SETTINGS).proxy
     assert other == pytest.approx(one, abs=0.12)
+
+
+def test_shares_of_the_finishes_add_up_and_lean_to_gloss_with_sharpness():
+    sharp, soft = (judge_gloss(face(0.15, 0.8, px), SETTINGS) for px in (0, 12))
+    for judged in (sharp, soft):
+        assert sum(judged.shares.values()) == pytest.approx(1.0)
+    assert sharp.shares[Finish.GLOSS] > soft.shares[Finish.GLOSS]
+    assert sharp.reflection > 0.5
+
+
+def test_hardly_any_glaze_says_nothing():
+    surface = face(0.15, 0.8, 0)
+    bit = np.zeros_like(surface.glazed)
+    bit[:10, :10] = True
+    judged = judge_gloss(replace(surface, glazed=bit), SETTINGS)
+    assert (judged.shares, judged.busyness, judged.gloss.proxy) == (None, None, None)
+
+
+def test_the_model_holds_one_number_for_each_cue():
+    model = load_model()
+    assert model.finish.shape == (3, len(model.names) + 1)
+    assert model.reflection.shape == model.roughness.shape == (len(model.names) + 1,)
+    assert (model.spread > 0).all()

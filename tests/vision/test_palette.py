@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from skimage.color import deltaE_ciede2000, lab2rgb, rgb2lab
 
-from vision.palette import ColourDoubt, measure_body_colour, measure_glaze_colour
-from vision.reading import CalibrationKind, Mark, MarkKind, Subject
+from vision.palette import ColourDoubt, likely_veil, measure_body_colour, measure_glaze_colour
+from vision.reading import CalibrationKind, Finish, Mark, MarkKind, Subject
 from vision.settings import ColourSettings
 from vision.surface import Surface
 
@@ -120,3 +120,24 @@ def test_no_clear_glaze_gives_no_colour_and_no_scale_no_area():
     assert measure_glaze_colour(unscaled, CARD, SETTINGS).area_cm2 is None
     glazed_all_over = replace(face, bare=np.zeros((ROWS, COLS), bool))
     assert measure_body_colour(glazed_all_over, SETTINGS) is None
+
+
+def test_mirrored_light_is_taken_off_by_the_chance_of_each_finish():
+    gloss, satin, matt = SETTINGS.veil
+    assert likely_veil({Finish.GLOSS: 1.0, Finish.SATIN: 0.0, Finish.MATT: 0.0}, SETTINGS) == gloss
+    mixed = likely_veil({Finish.GLOSS: 0.5, Finish.SATIN: 0.25, Finish.MATT: 0.25}, SETTINGS)
+    assert mixed == pytest.approx(0.5 * gloss + 0.25 * satin + 0.25 * matt)
+    assert gloss < likely_veil(None, SETTINGS) < matt
+
+
+def test_doubt_of_a_dark_glaze_is_wider_as_cielab_stretches_the_dark():
+    def doubt_at(lightness):
+        face = surface(plain((lightness, 0.0, 0.0)), noise=0.5)
+        return measure_glaze_colour(face, CARD, SETTINGS).lab_sd
+
+    dark, light = doubt_at(15.0), doubt_at(85.0)
+    assert all(d > p for d, p in zip(dark, light, strict=True))
+    # at L* 15, Y = 0.0191: a unit of linear light is worth 116/3 * Y**(-2/3) = 541 of L* (ISO/CIE 11664-4)
+    base, residual = SETTINGS.card_doubt[0], SETTINGS.residual_share * 1.0
+    expected = np.sqrt(base**2 + residual**2 + (541 * SETTINGS.veil_doubt[0]) ** 2)
+    assert dark[0] == pytest.approx(expected, rel=0.02)
