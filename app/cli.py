@@ -56,7 +56,21 @@ def build_parser() -> argparse.ArgumentParser:
     asked.add_argument("tile", nargs="?", metavar="TILE", help="code of a filed piece")
     asked.add_argument("--facts", metavar="FACTS.json", help="the fault and the facts as JSON")
     why.add_argument("--fault", metavar="FAULT", help="which fault; else the strongest one of the piece")
+    why.add_argument(
+        "--schedule-may-change", action="store_true", help="also give trials that need another schedule"
+    )
     why.add_argument("--json", action="store_true", help="print JSON")
+
+    outcomes = command(
+        "outcomes", "asking:outcomes", "List, hand on, take or undo what people said of causes."
+    )
+    what = outcomes.add_mutually_exclusive_group()
+    what.add_argument("--take", metavar="OUTCOMES.json", help="add another studio's outcomes")
+    what.add_argument("--undo", type=_count, metavar="N", help="undo one of them, by its number")
+    what.add_argument("--json", action="store_true", help="print them as JSON, for another studio")
+
+    trials = command("trials", "asking:trials", "List trials with prediction, labels and outcome.")
+    trials.add_argument("--json", action="store_true", help="print JSON")
 
     formula = command("formula", "kiln:formula", "Work out a recipe's unity formula, expansion and cautions.")
     formula.add_argument("recipe", metavar="RECIPE.csv", help="columns material, amount")

@@ -5,16 +5,18 @@ from __future__ import annotations
 import argparse
 import json
 import sys
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from app.words.measures import difference_words
 from catalog.store import Catalog
 
 if TYPE_CHECKING:
+    from catalog.casebook.records import KeptTrial
     from catalog.causes.diagnosis import Diagnosis
     from catalog.records import ColourMatch
 
-__all__ = ["match", "why"]
+__all__ = ["match", "outcomes", "trials", "why"]
 
 _CAUSES_TOLD = 6
 
@@ -75,7 +77,58 @@ def _of_piece(args: argparse.Namespace) -> Diagnosis:
     from app.services.causes import why as explained
 
     with Catalog.open() as catalog:
-        return explained(catalog, args.tile, args.fault)
+        free = True if args.schedule_may_change else None
+        return explained(catalog, args.tile, args.fault, schedule_may_change=free)
+
+
+def outcomes(args: argparse.Namespace) -> int:
+    """Hand on what people said of causes, take another studio's words, list them, or undo one."""
+    from app.services.causes import import_from_file
+
+    with Catalog.open() as catalog:
+        book = catalog.casebook
+        if args.take is not None:
+            added, known = import_from_file(catalog, Path(args.take).read_bytes())
+            sys.stderr.write(f"{added} added, {known} known already\n")
+        elif args.undo is not None:
+            book.undo(args.undo)
+            sys.stderr.write(f"Outcome {args.undo} is undone: nothing is learned from it any more.\n")
+        elif args.json:
+            sys.stdout.write(book.export_outcomes() + "\n")
+        else:
+            for kept in book.outcomes():
+                one = kept.outcome
+                place = kept.code or f"from {kept.studio}"
+                sys.stdout.write(f"{kept.id}\t{place}\t{one.said_on}\t{one.pair_id}\t{one.verdict}\n")
+    return 0
+
+
+def trials(args: argparse.Namespace) -> int:
+    """List the trials with their prediction, their labelled pieces and what came out."""
+    with Catalog.open() as catalog:
+        kept = catalog.casebook.trials()
+    if args.json:
+        write_json([_trial_record(trial) for trial in kept])
+        return 0
+    for trial in kept:
+        codes = ", ".join(f"{part.code} ({part.side})" for part in trial.pieces) or "no tiles"
+        came = trial.outcome or "waiting"
+        said = f"{trial.prediction * 100:.0f} of 100"
+        sys.stdout.write(f"{trial.id}\t{trial.code}\t{trial.pair_id}\t{said}\t{came}\t{codes}\n")
+    return 0
+
+
+def _trial_record(trial: KeptTrial) -> dict[str, Any]:
+    return {
+        "trial": trial.id,
+        "tile": trial.code,
+        "about": trial.pair_id,
+        "plan": dict(trial.plan),
+        "prediction": round(trial.prediction, 4),
+        "pieces": [{"tile": p.code, "side": p.side, "shows_if_so": p.shows_if_so} for p in trial.pieces],
+        "outcome": trial.outcome,
+        "told": trial.told,
+    }
 
 
 def _from_facts(args: argparse.Namespace) -> Diagnosis:

@@ -96,14 +96,14 @@ def _one_piece() -> None:
     with left:
         _seen(piece)
         wanted_effects(case)
+        ask(case)
+        answers_given(case)
     with right:
         st.subheader("What else shows it")
         who_else(case)
     _moved(case.piece.code, fault, diagnosis)
     left, right = st.columns([3, 2], gap="large")
     with right:
-        ask(case)
-        answers_given(case)
         st.subheader("The firing")
         _the_firing(piece)
         facts_known(diagnosis)

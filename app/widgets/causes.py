@@ -83,7 +83,7 @@ def _lines(title: str, lines: tuple[EvidenceLine, ...]) -> None:
     st.markdown(f"**{title}**")
     told = []
     for line in lines:
-        source = line.source.replace(" | ", "; ")
+        source = line.source.split(" | ", 1)[0]
         told.append(
             f"<li>{escape(without_keys(line.sentence))} "
             f'<span class="gb-small">({escape(line.strength)}; {escape(source)})</span></li>'

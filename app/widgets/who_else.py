@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 __all__ = ["batches", "load_pieces", "tallies", "who_else"]
 
+_ROW_HEAD = "<th scope='row' style='width:auto;overflow-wrap:normal'>"
 _BATCHES = {"bucket": "Bucket of glaze", "clay_lot": "Lot of clay"}
 
 
@@ -56,25 +57,30 @@ def who_else(case: Case) -> None:
 def tallies(found: Sequence[Tally]) -> None:
     """Show groups with their counts and Fisher's exact test."""
     rows = "".join(
-        f"<tr><th scope='row'>{escape(TRAITS[t.trait])}: {escape(t.name)}</th>"
+        f"<tr>{_ROW_HEAD}{escape(TRAITS[t.trait])}: {escape(t.name)}</th>"
         f"<td>{t.hit} of {t.seen}</td><td>{t.hit_else} of {t.seen_else}</td>"
         f"<td>{t.chance * 100:.1f}</td><td>{'<b>yes</b>' if t.is_pattern else 'no'}</td></tr>"
         for t in found
     )
-    head = "<tr><th>Group</th><th>With it</th><th>Without</th><th>By lot, of 100</th><th>Pattern</th></tr>"
-    st.html(f'<table class="gb-facts">{head}{rows}</table>')
+    st.html(_table(("Group", "With it", "Without", "By lot, of 100", "Pattern"), rows))
 
 
 def load_pieces(table: LoadTable) -> None:
     """Show every piece of a load by shelf, glaze and clay, the affected ones first."""
     said = {True: "<b>shows it</b>", False: "clean", None: "not looked at"}
     rows = "".join(
-        f"<tr><th scope='row'>{escape(row.code)}</th><td>{said[row.shows]}</td><td>{escape(row.shelf)}</td>"
+        f"<tr>{_ROW_HEAD}{escape(row.code)}</th><td>{said[row.shows]}</td><td>{escape(row.shelf)}</td>"
         f"<td>{escape(row.glaze)}</td><td>{escape(row.clay)}</td></tr>"
         for row in table.rows
     )
-    head = "<tr><th>Piece</th><th></th><th>Shelf</th><th>Glaze</th><th>Clay</th></tr>"
-    st.html(f'<table class="gb-facts">{head}{rows}</table>')
+    st.html(_table(("Piece", "", "Shelf", "Glaze", "Clay"), rows))
+
+
+def _table(titles: Sequence[str], rows: str) -> str:
+    """Give a table of several columns, the first not wider than it must be."""
+    style = ' style="width:auto;overflow-wrap:normal"'
+    head = "".join(f"<th{style}>{escape(title)}</th>" for title in titles)
+    return f'<table class="gb-facts"><tr>{head}</tr>{rows}</table>'.replace("<td>", f"<td{style}>")
 
 
 def batches(case: Case) -> None:

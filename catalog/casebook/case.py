@@ -15,7 +15,7 @@ from catalog.causes.errors import NoFaultError
 from catalog.causes.exact_test import Tally
 from catalog.causes.explain import faults_with_causes, why_piece
 from catalog.causes.knowledge import causes_of, fault_of
-from catalog.causes.learning import Learned, Outcome, learn
+from catalog.causes.learning import Learned, Outcome
 from catalog.causes.likeness import Likeness, likeness
 from catalog.causes.load_table import LoadTable, load_table
 from catalog.causes.trial import Limits
@@ -107,8 +107,7 @@ def case_of(catalog: Catalog, code: str, fault: str | None = None, *, limits: Li
         raise NoFaultError(piece.code)
     name = fault_of(fault) if fault is not None else standing[0]
     ways = book.ways()
-    outcomes = tuple(kept.outcome for kept in book.outcomes())
-    learned = learn(outcomes)
+    learned, outcomes = book.learned()
     answers = book.answers(piece)
     trials = tuple(t for t in book.trials(piece) if t.fault == name and t.code == piece.code)
     tallies = book.tallies(piece, name)

@@ -26,6 +26,7 @@ class Casebook:
 
     def __init__(self, database: Database) -> None:
         self.database = database
+        self._known: tuple[tuple[object, ...], Learned, tuple[Outcome, ...]] | None = None
 
     # --- the studio
 
@@ -126,7 +127,8 @@ class Casebook:
         """Count who else shows a fault, by bucket, clay lot, layers and shelf over all loads."""
         with self.database.reading() as session:
             own = who_else.traits_of(session, piece, fault)
-            return tallies_of(own, who_else.like_pieces(session, piece, own, fault))
+            near = tallies_of(own, who_else.like_pieces(session, piece, own, fault))
+            return (*near, *who_else.counted(session, piece, own, fault))
 
     def sisters(self, piece: Piece) -> tuple[Sister, ...]:
         """Give the pieces to look at or call back when a piece fails."""
@@ -188,9 +190,14 @@ class Casebook:
         with self.database.writing() as session:
             outcomes.undo(session, number)
 
-    def learned(self) -> Learned:
-        """Give what the outcomes that stand have taught."""
-        return learn(kept.outcome for kept in self.outcomes())
+    def learned(self) -> tuple[Learned, tuple[Outcome, ...]]:
+        """Give what the outcomes that stand have taught, and those outcomes; worked out anew on a change."""
+        with self.database.reading() as session:
+            state = outcomes.state(session)
+            if self._known is None or self._known[0] != state:
+                found = tuple(kept.outcome for kept in outcomes.list_outcomes(session))
+                self._known = (state, learn(found), found)
+            return self._known[1:]
 
     def export_outcomes(self) -> str:
         """Give the outcomes that stand as JSON text for another studio, without names of persons."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from catalog import pieces
@@ -19,7 +19,7 @@ from catalog.columns import now
 from catalog.records import FactValue
 from catalog.tables import JudgementRow, PieceRow
 
-__all__ = ["import_outcomes", "keep_word", "list_outcomes", "plain_facts", "undo"]
+__all__ = ["import_outcomes", "keep_word", "list_outcomes", "plain_facts", "state", "undo"]
 
 
 def plain_facts(facts: Mapping[str, Fact]) -> dict[str, FactValue]:
@@ -57,7 +57,7 @@ def keep_word(
     kept.kept_at, kept.removed_at = now(), None
     session.add(kept)
     session.flush()
-    return _record(session, kept)
+    return _record(kept, {row.id: row.code})
 
 
 def undo(session: Session, number: int) -> None:
@@ -81,7 +81,17 @@ def list_outcomes(session: Session, *, undone: bool = False) -> tuple[KeptOutcom
     """Give the outcomes that stand (or those taken back), newest first."""
     gone = OutcomeRow.removed_at.is_not(None) if undone else OutcomeRow.removed_at.is_(None)
     query = select(OutcomeRow).where(gone).order_by(OutcomeRow.kept_at.desc(), OutcomeRow.id.desc())
-    return tuple(_record(session, row) for row in session.scalars(query))
+    rows = session.scalars(query).all()
+    numbers = {row.piece_id for row in rows if row.piece_id is not None}
+    pairs = session.execute(select(PieceRow.id, PieceRow.code).where(PieceRow.id.in_(numbers)))
+    codes = {row.id: row.code for row in pairs}
+    return tuple(_record(row, codes) for row in rows)
+
+
+def state(session: Session) -> tuple[object, ...]:
+    """Give what changes whenever an outcome is kept or taken back."""
+    query = select(func.count(OutcomeRow.id), func.max(OutcomeRow.kept_at), func.max(OutcomeRow.removed_at))
+    return tuple(session.execute(query).one())
 
 
 def import_outcomes(session: Session, outcomes: Iterable[Outcome]) -> tuple[int, int]:
@@ -119,10 +129,9 @@ def import_outcomes(session: Session, outcomes: Iterable[Outcome]) -> tuple[int,
     return added, seen
 
 
-def _record(session: Session, row: OutcomeRow) -> KeptOutcome:
-    piece = None if row.piece_id is None else session.get(PieceRow, row.piece_id)
+def _record(row: OutcomeRow, codes: Mapping[int, str]) -> KeptOutcome:
     outcome = Outcome(
         row.name, row.fault, row.pair_id, row.verdict, dict(row.facts), row.said_by, row.said_on
     )
-    code = None if piece is None else piece.code
+    code = None if row.piece_id is None else codes.get(row.piece_id)
     return KeptOutcome(row.id, row.studio, code, outcome, row.kept_at, row.removed_at is not None)

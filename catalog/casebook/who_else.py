@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sqlalchemy import ColumnElement, Select, and_, exists, func, or_, select
+from sqlalchemy import ColumnElement, Select, and_, case, exists, func, or_, select
 from sqlalchemy.orm import Session, aliased
 
 from catalog.casebook.tables import PieceBatchRow
+from catalog.causes.exact_test import Tally
 from catalog.causes.pattern_facts import family, looked_at, shows
 from catalog.causes.wider_facts import Traits
 from catalog.records import Piece
-from catalog.tables import BodyRow, JudgementRow, LayerRow, LoadRow, PieceFaultRow, PieceRow, ReadingRow
+from catalog.tables import JudgementRow, LayerRow, LoadRow, PieceFaultRow, PieceRow, ReadingRow
 from catalog.ware.sisters import Sister
 
-__all__ = ["like_pieces", "sisters_of", "traits_of"]
+__all__ = ["counted", "like_pieces", "sisters_of", "traits_of"]
 
 
 def _seen() -> ColumnElement[bool]:
@@ -49,68 +50,85 @@ def traits_of(session: Session, piece: Piece, fault: str) -> Traits:
 
 
 def like_pieces(session: Session, piece: Piece, own: Traits, fault: str) -> tuple[Traits, ...]:
-    """Give the looked-at pieces that share glaze, clay lot's clay or kiln with a piece, readings unopened."""
-    reasons: list[ColumnElement[bool]] = []
-    names = tuple({layer.name for layer in piece.layers[-1:]})
-    if names and (own.bucket is not None or len(own.glazes) > 1):
-        reasons.append(PieceRow.id.in_(select(LayerRow.piece_id).where(LayerRow.name.in_(names))))
-    if own.clay_lot is not None and piece.body is not None:
-        reasons.append(PieceRow.body_id == piece.body.id)
-    if own.shelf is not None and own.kiln is not None and piece.load is not None:
-        reasons.append(LoadRow.kiln == piece.load.kiln)
-    if not reasons:
+    """Give the looked-at pieces that carry the piece's outermost glaze, with bucket and layers only."""
+    if own.glaze is None or (own.bucket is None and len(own.glazes) < 2):
         return ()
-    bucket, lot = aliased(PieceBatchRow), aliased(PieceBatchRow)
-    wanted = family(fault)
-    words = [
-        word for word in session.scalars(select(PieceFaultRow.fault).distinct()) if family(word) == wanted
-    ]
-    hit = exists().where(PieceFaultRow.piece_id == PieceRow.id, PieceFaultRow.fault.in_(words))
+    layers = _layers(session, (piece.layers[-1].name,))
+    bucket = aliased(PieceBatchRow)
     query = (
-        select(
-            PieceRow.id,
-            PieceRow.load_id,
-            LoadRow.kiln,
-            PieceRow.shelf,
-            BodyRow.name,
-            bucket.name_key,
-            lot.name_key,
-            hit,
-        )
-        .outerjoin(LoadRow, LoadRow.id == PieceRow.load_id)
-        .outerjoin(BodyRow, BodyRow.id == PieceRow.body_id)
+        select(PieceRow.id, bucket.name_key, _hit(session, fault))
         .outerjoin(bucket, and_(bucket.piece_id == PieceRow.id, bucket.kind == "bucket"))
-        .outerjoin(lot, and_(lot.piece_id == PieceRow.id, lot.kind == "clay_lot"))
-        .where(PieceRow.deleted_at.is_(None), _seen(), or_(*reasons))
+        .where(PieceRow.deleted_at.is_(None), PieceRow.id.in_(_carrying((piece.layers[-1].name,))), _seen())
     )
-    rows = session.execute(query).all()
-    layers = _layers(session, names) if names else {}
     return tuple(
         Traits(
             piece_id=number,
-            load_id=load,
-            kiln=_key(kiln),
-            shelf=_key(shelf),
-            clay=_key(clay),
+            load_id=None,
+            kiln=None,
+            shelf=None,
+            clay=None,
             glazes=layers.get(number, ()),
             bucket=in_bucket,
-            clay_lot=of_lot,
+            clay_lot=None,
             shows=bool(affected),
         )
-        for number, load, kiln, shelf, clay, in_bucket, of_lot, affected in rows
+        for number, in_bucket, affected in session.execute(query)
     )
 
 
-def _key(name: str | None) -> str | None:
-    return name.casefold() if name else None
+def counted(session: Session, piece: Piece, own: Traits, fault: str) -> tuple[Tally, ...]:
+    """Count by lot of the clay and by shelf of the kiln: groups as large as the catalogue, so in SQL."""
+    found = []
+    if own.clay_lot is not None and piece.body is not None:
+        lot = aliased(PieceBatchRow)
+        query = select(PieceRow.id).join(lot, and_(lot.piece_id == PieceRow.id, lot.kind == "clay_lot"))
+        query = query.where(PieceRow.body_id == piece.body.id)
+        tally, _ = _tally(session, query, lot.name_key == own.clay_lot, fault, "clay lot", own.clay_lot)
+        found.append(tally)
+    if own.shelf is not None and own.kiln is not None and piece.load is not None and piece.shelf:
+        query = select(PieceRow.id).join(LoadRow, LoadRow.id == PieceRow.load_id)
+        query = query.where(LoadRow.kiln == piece.load.kiln, PieceRow.shelf.is_not(None))
+        tally, loads = _tally(
+            session, query, func.lower(PieceRow.shelf) == own.shelf, fault, "shelf", own.shelf
+        )
+        if loads > 1:
+            found.append(tally)
+    return tuple(tally for tally in found if tally.seen and tally.seen_else)
+
+
+def _tally(
+    session: Session, query: Select[int], inside: ColumnElement[bool], fault: str, trait: str, name: str
+) -> tuple[Tally, int]:
+    """Count the looked-at pieces of a query inside and outside a group, and over how many loads they go."""
+    hit = _hit(session, fault)
+    counts = query.with_only_columns(
+        inside, func.count(PieceRow.id), func.sum(case((hit, 1), else_=0)), maintain_column_froms=True
+    ).where(PieceRow.deleted_at.is_(None), _seen())
+    numbers = {True: (0, 0), False: (0, 0)}
+    for is_in, seen, affected in session.execute(counts.group_by(inside)):
+        numbers[bool(is_in)] = (int(affected or 0), int(seen))
+    loads = session.scalar(
+        query.with_only_columns(func.count(PieceRow.load_id.distinct()), maintain_column_froms=True)
+    )
+    return Tally(trait, name, *numbers[True], *numbers[False]), int(loads or 0)
+
+
+def _hit(session: Session, fault: str) -> ColumnElement[bool]:
+    wanted = family(fault)
+    every = session.scalars(select(PieceFaultRow.fault).distinct())
+    words = [word for word in every if family(word) == wanted]
+    return exists().where(PieceFaultRow.piece_id == PieceRow.id, PieceFaultRow.fault.in_(words))
+
+
+def _carrying(names: Sequence[str]) -> Select[int]:
+    return select(LayerRow.piece_id).where(LayerRow.name.in_(names))
 
 
 def _layers(session: Session, names: Sequence[str]) -> dict[int, tuple[str, ...]]:
     """Give the glazes, from the clay outward, of all pieces that carry one of these."""
-    carrying = select(LayerRow.piece_id).where(LayerRow.name.in_(names))
     query = (
         select(LayerRow.piece_id, LayerRow.name)
-        .where(LayerRow.piece_id.in_(carrying))
+        .where(LayerRow.piece_id.in_(_carrying(names)))
         .order_by(LayerRow.piece_id, LayerRow.position)
     )
     found: dict[int, tuple[str, ...]] = {}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 __all__ = ["CHANCE_LIMIT", "FEWEST_AFFECTED", "Tally", "chance_as_uneven"]
 
@@ -14,6 +15,7 @@ FEWEST_AFFECTED = 3
 """Fewer affected pieces in the group than this are no pattern, however uneven (our choice)."""
 
 
+@lru_cache(maxsize=4096)
 def chance_as_uneven(hit: int, seen: int, hit_else: int, seen_else: int) -> float:
     """Give the chance that a group holds so many affected pieces or more by lot.
 
@@ -38,9 +40,17 @@ def chance_as_uneven(hit: int, seen: int, hit_else: int, seen_else: int) -> floa
         msg = f"counts {hit} of {seen} and {hit_else} of {seen_else} cannot be"
         raise ValueError(msg)
     affected, total = hit + hit_else, seen + seen_else
-    ways = math.comb(total, affected)
-    most = min(affected, seen)
-    return sum(math.comb(seen, k) * math.comb(seen_else, affected - k) for k in range(hit, most + 1)) / ways
+    ways = _log_choose(total, affected)
+    terms = (
+        math.exp(_log_choose(seen, k) + _log_choose(seen_else, affected - k) - ways)
+        for k in range(hit, min(affected, seen) + 1)
+    )
+    return min(1.0, math.fsum(terms))
+
+
+def _log_choose(n: int, k: int) -> float:
+    """Give the natural logarithm of "n choose k"; whole numbers of thousands of digits take too long."""
+    return math.lgamma(n + 1) - math.lgamma(k + 1) - math.lgamma(n - k + 1)
 
 
 @dataclass(frozen=True, slots=True)

@@ -180,10 +180,10 @@ def test_outcomes_go_from_studio_to_studio_once_and_without_names(shed, tmp_path
         assert south.casebook.import_outcomes(text) == (0, 1)
         (kept,) = south.casebook.outcomes()
         assert (kept.studio, kept.code) == ("north shed", None)
-        assert south.casebook.learned().cases("blister") == 1
+        assert south.casebook.learned()[0].cases("blister") == 1
         south.casebook.undo(kept.id)
         assert south.casebook.import_outcomes(text) == (0, 1)
-        assert south.casebook.learned().cases("blister") == 0
+        assert south.casebook.learned()[0].cases("blister") == 0
     with pytest.raises(CausesError):
         shed.catalog.casebook.import_outcomes('{"form": "a shopping list"}')
 
