@@ -32,7 +32,7 @@ def _rows_of(truth_file: Path) -> list[Row]:
     cv2.setNumThreads(1)
     settings = Settings()
     out: list[Row] = []
-    for known in known_surfaces(truth_file, settings):
+    for known in known_surfaces(truth_file, settings, read=True):
         patches = find_patches(known.surface, settings.crawling)
         rows, cols = patches.shape
         truth = np.zeros((rows, cols), np.float32)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from vision.settings import CrazingSettings
 from vision.surface import BoolMask, FloatImage, Surface
 
-__all__ = ["NET_FEATURE_NAMES", "Net", "measure_net", "net_features"]
+__all__ = ["NET_FEATURE_NAMES", "Net", "line_domain", "measure_net", "net_features"]
 
 NET_FEATURE_NAMES: tuple[str, ...] = (
     "length_density",
@@ -69,6 +69,32 @@ def _ridges(light: FloatImage, sigmas: tuple[float, ...]) -> FloatImage:
         ridge = half_sum + half_gap - np.abs(half_sum - half_gap)
         np.maximum(best, ridge, out=best)
     return best
+
+
+def line_domain(surface: Surface, settings: CrazingSettings) -> tuple[FloatImage, BoolMask, float]:
+    """Bring a surface to the working resolution.
+
+    Parameters
+    ----------
+    surface : the surface, (rows, cols)
+    settings : `working_megapixels`
+
+    Returns
+    -------
+    lab : (rows, cols, 3) float32
+    domain : (rows, cols) bool, glaze without glints and without the strip beside an edge
+    factor : working pixels per surface pixel, at most 1
+    """
+    rows, cols = surface.glazed.shape
+    factor = min(1.0, float(np.sqrt(settings.working_megapixels * 1e6 / (rows * cols))))
+    lab = surface.lab
+    domain = (surface.glazed & ~surface.glint).astype(np.uint8)
+    if factor < 1:
+        size = (round(cols * factor), round(rows * factor))
+        lab = np.asarray(cv2.resize(lab, size, interpolation=cv2.INTER_AREA), np.float32)
+        domain = cv2.resize(domain, size, interpolation=cv2.INTER_NEAREST)
+    edge = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (9, 9))
+    return lab, cv2.erode(domain, edge, borderValue=0) > 0, factor
 
 
 def measure_net(surface: Surface, settings: CrazingSettings) -> Net:

@@ -46,7 +46,7 @@ METHOD: dict[str, int] = {
     "tiles": 1,
     "colour": 2,
     "gloss": 2,
-    "marks": 1,
+    "marks": 2,
     "crazing": 1,
     "crawling": 1,
 }

@@ -14,7 +14,7 @@ from catalog.errors import (
     RecipeNotFoundError,
 )
 from catalog.records import Layer, PieceDraft, RecipeLine
-from vision.reading import tile_to_dict
+from vision.reading import METHOD, tile_to_dict
 
 
 @pytest.fixture
@@ -79,11 +79,11 @@ def test_the_same_photo_again_makes_no_doubles_and_says_so(catalog, photo, tile)
 
 def test_a_new_method_adds_a_reading_that_stands_in_place_of_the_old(catalog, photo, tile):
     catalog.file_photo(b"p", photo(tile(0, faults={"pinholed": 0.9})), [PieceDraft(0)])
-    filing = catalog.file_photo(b"p", photo(tile(0), method={"marks": 2}), [PieceDraft(0)])
+    filing = catalog.file_photo(b"p", photo(tile(0), method={"marks": METHOD["marks"] + 1}), [PieceDraft(0)])
     assert (filing.added, filing.extended, filing.repeated) == ((), ("T-0001",), ())
     new, old = filing[0].readings
     assert (new.superseded, old.superseded) == (False, True)
-    assert (new.method["marks"], old.method["marks"]) == (2, 1)
+    assert new.method["marks"] == old.method["marks"] + 1
     assert catalog.count_pieces(fault="pinholed") == 0
 
 

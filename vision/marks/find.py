@@ -14,6 +14,7 @@ from vision.marks.candidates import (
 )
 from vision.marks.classify import CLASSES, classify, load_model
 from vision.marks.features import measure_features
+from vision.marks.net import name_candidates
 from vision.reading import Mark, MarkKind
 from vision.settings import MarkSettings
 from vision.surface import Surface
@@ -47,6 +48,7 @@ def find_marks(surface: Surface, settings: MarkSettings) -> tuple[Mark, ...]:
         return ()
     features = measure_features(surface, candidates, pyramid)
     shares, factor = classify(features, model)
+    shares, factor = name_candidates(candidates, pyramid, surface.blur_px, shares, factor)
     anything = 1 - shares[:, -1]
     diameter = np.asarray(2 * candidates.radius_px * factor, np.float32)
     smallest = smallest_diameter_px(surface.blur_px, settings)

@@ -31,17 +31,18 @@ from vision.marks.candidates import build_pyramid, find_candidates, measuring_do
 from vision.marks.classify import CLASSES, classify, load_model
 from vision.marks.examples import IGNORED, label_candidates
 from vision.marks.features import measure_features
-from vision.marks.net import MODEL_FILE
-from vision.marks.renders import known_surfaces, split_files, with_grain
+from vision.marks.net import ASKED_FROM, MODEL_FILE
+from vision.marks.renders import known_surfaces, shrunk, split_files, with_grain
 from vision.marks.squares import CHANNELS, SIDE, cut_squares
 from vision.settings import Settings
 
 __all__ = ["Squares", "build_net", "load_squares"]
 
 _NOTHING = len(CLASSES) - 1
-ASKED_FROM = 0.02
-"""Chance of a mark, by the trees, from which the net learns; of the other candidates it sees a few."""
 OTHERS = 0.04
+"""Share of the candidates the net is not asked about that it learns from all the same."""
+MOST_NOTHING = 90
+"""Squares with nothing kept of each view, at random: bounds the memory."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -78,21 +79,28 @@ def _squares_of(truth_file: Path, method: str) -> Squares | None:
     settings, model = Settings(), load_model()
     rng = np.random.default_rng(int(hashlib.sha256(truth_file.stem.encode()).hexdigest()[:7], 16))
     parts = []
-    for known in known_surfaces(truth_file, settings):
-        views = [known.surface] + ([with_grain(known.surface, rng)] if rng.random() < 0.25 else [])
-        for number, surface in enumerate(views):
+    for known in known_surfaces(truth_file, settings, read=bool(rng.random() < 0.5)):
+        views = [(known.surface, known.marks, False)]
+        if rng.random() < 0.25:
+            views.append((with_grain(known.surface, rng), known.marks, True))
+        if rng.random() < 0.5:
+            poorer = shrunk(known, rng)
+            views.append((poorer.surface, poorer.marks, False))
+        for surface, marks, grained in views:
             pyramid = build_pyramid(surface, measuring_domain(surface, settings.marks), settings.marks)
             found = find_candidates(surface, pyramid, settings.marks, model.screen)
             if len(found) == 0:
                 continue
             shares, _ = classify(measure_features(surface, found, pyramid), model)
             smallest = smallest_diameter_px(surface.blur_px, settings.marks)
-            label, ratio = label_candidates(found.x_px, found.y_px, found.radius_px, known.marks, smallest)
+            label, ratio = label_candidates(found.x_px, found.y_px, found.radius_px, marks, smallest)
             asked = shares[:, _NOTHING] < 1 - ASKED_FROM
             few = rng.random(len(found)) < OTHERS
             some = (label != IGNORED) & ((label != _NOTHING) | asked | few)
-            if number:  # under grain a mark may have gone from sight
+            if grained:  # under grain a mark may have gone from sight
                 some &= label == _NOTHING
+            empty = np.nonzero(some & (label == _NOTHING))[0]
+            some[rng.permutation(empty)[MOST_NOTHING:]] = False
             rows = np.nonzero(some)[0]
             cut = cut_squares(found.take(rows), pyramid, surface.blur_px).astype(np.float16)
             parts.append(Squares(cut, label[rows], ratio[rows], shares[rows]))
@@ -100,16 +108,18 @@ def _squares_of(truth_file: Path, method: str) -> Squares | None:
         return None
     made = Squares.join(parts)
     kept.parent.mkdir(exist_ok=True)
-    np.savez_compressed(
-        kept, squares=made.squares, label=made.label, log_ratio=made.log_ratio, shares=made.shares
-    )
+    np.savez(kept, squares=made.squares, label=made.label, log_ratio=made.log_ratio, shares=made.shares)
     return made
 
 
 def load_squares(files: Sequence[Path], processes: int = 1) -> Squares:
     """Make or load the squares of photos given by their truth files."""
-    with ProcessPoolExecutor(processes) as pool:
-        parts = list(pool.map(partial(_squares_of, method=_method()), files, chunksize=2))
+    work = partial(_squares_of, method=_method())
+    if processes == 1:
+        parts = [work(file) for file in files]
+    else:
+        with ProcessPoolExecutor(processes) as pool:
+            parts = list(pool.map(work, files, chunksize=2))
     return Squares.join([part for part in parts if part is not None])
 
 
@@ -184,7 +194,7 @@ def main() -> int:
 
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
     parser.add_argument("--renders", type=Path, nargs="+", required=True)
-    parser.add_argument("--minutes", type=float, default=12.0)
+    parser.add_argument("--steps", type=int, default=4000)
     parser.add_argument("--threads", type=int, default=2)
     parser.add_argument("--processes", type=int, default=2)
     parser.add_argument("--out", type=Path, default=MODEL_FILE)
@@ -192,7 +202,8 @@ def main() -> int:
     fitted, held = split_files(args.renders, 5)
     train, tune = load_squares(fitted, args.processes), load_squares(held, args.processes)
     for name, part in (("fitted", train), ("held", tune)):
-        sys.stderr.write(f"{name}: {dict(zip(CLASSES, np.bincount(part.label, minlength=5), strict=True))}\n")
+        counts = np.bincount(part.label, minlength=len(CLASSES)).tolist()
+        sys.stderr.write(f"{name}: {dict(zip(CLASSES, counts, strict=True))}\n")
     torch.manual_seed(3)
     torch.set_num_threads(args.threads)
     generator = torch.Generator().manual_seed(3)
@@ -201,9 +212,9 @@ def main() -> int:
     optimiser = torch.optim.AdamW(net.parameters(), lr=2e-3, weight_decay=1e-3)
     odds = _balance(train.label)
     cumulative = np.cumsum(odds)
-    began, step, looked = time.monotonic(), 0, 0.0
-    while (spent := (time.monotonic() - began) / 60) < args.minutes:
-        rate = 2e-3 * min(1.0, (step + 1) / 100) * max(0.01, 0.5 + 0.5 * np.cos(np.pi * spent / args.minutes))
+    began = time.monotonic()
+    for step in range(1, args.steps + 1):
+        rate = 2e-3 * min(1.0, step / 100) * max(0.01, 0.5 + 0.5 * np.cos(np.pi * step / args.steps))
         for group in optimiser.param_groups:
             group["lr"] = rate
         rows = np.minimum(np.searchsorted(cumulative, rng.random(192)), len(odds) - 1)
@@ -220,9 +231,8 @@ def main() -> int:
         optimiser.zero_grad()
         loss.backward()
         optimiser.step()
-        step += 1
-        if spent - looked > 1.5:
-            looked = spent
+        if step % 500 == 0:
+            spent = (time.monotonic() - began) / 60
             sys.stderr.write(
                 f"{spent:.1f} min, step {step}, loss {float(loss.detach()):.3f}: {_look(net, tune)}\n"
             )

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from vision.colour import srgb8_to_lab
 from vision.marks.examples import KnownMark
-from vision.masks import find_glint
+from vision.masks import find_glint, part_surface
 from vision.photo import load_photo
 from vision.reading import Subject
 from vision.settings import Settings
@@ -26,7 +26,15 @@ from vision.surface import BoolMask, ByteImage, Surface
 from vision.tiles import Piece
 from vision.view import straighten
 
-__all__ = ["KnownSurface", "known_surfaces", "marks_in_view", "split_files", "truth_files", "with_grain"]
+__all__ = [
+    "KnownSurface",
+    "known_surfaces",
+    "marks_in_view",
+    "shrunk",
+    "split_files",
+    "truth_files",
+    "with_grain",
+]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -137,13 +145,14 @@ def _blur_px(pixels: ByteImage, piece: Piece, shrink: float, settings: Settings)
     return max(found * shrink, settings.tiles.blur_floor_px)
 
 
-def known_surfaces(truth_file: Path, settings: Settings) -> Iterator[KnownSurface]:
+def known_surfaces(truth_file: Path, settings: Settings, *, read: bool = False) -> Iterator[KnownSurface]:
     """Give each piece of one rendered photo as a surface with its truth.
 
     Parameters
     ----------
     truth_file : the JSON beside the photo
     settings : of the reading
+    read : part glaze from clay as a reading does, instead of by the truth's masks
     """
     truth = json.loads(truth_file.read_text(encoding="utf-8"))
     pixels = load_photo(truth_file.parent / truth["photo"], settings).pixels
@@ -156,16 +165,22 @@ def known_surfaces(truth_file: Path, settings: Settings) -> Iterator[KnownSurfac
         if min(view.image.shape[:2]) < 48:
             continue
         lab = srgb8_to_lab(view.image).astype(np.float32)
-        glazed = _glazed(truth_file.parent, entry, view.to_photo, view.piece)
         clipped = (view.image >= settings.tiles.clipped_code).all(axis=2)
+        if read:
+            parts = part_surface(lab, view.piece, subject, settings.tiles)
+            glazed, bare, glint = parts.glazed, parts.bare, parts.glint
+        else:
+            glazed = _glazed(truth_file.parent, entry, view.to_photo, view.piece)
+            bare = np.asarray(view.piece & ~glazed, np.bool_)
+            glint = find_glint(lab, glazed, settings.tiles)
         mm_per_px = entry.get("mm_per_px")
         surface = Surface(
             image=view.image,
             lab=lab,
             piece=view.piece,
             glazed=glazed,
-            bare=np.asarray(view.piece & ~glazed, np.bool_),
-            glint=np.asarray((find_glint(lab, glazed, settings.tiles) | clipped) & glazed, np.bool_),
+            bare=bare,
+            glint=np.asarray((glint | clipped) & glazed, np.bool_),
             mm_per_px=None if mm_per_px is None else mm_per_px / view.shrink,
             subject=subject,
             blur_px=_blur_px(pixels, piece, view.shrink, settings),
@@ -203,3 +218,56 @@ def with_grain(surface: Surface, rng: np.random.Generator) -> Surface:
     lab = surface.lab.copy()
     lab[..., 0] = np.clip(lab[..., 0] + grain * veil * np.float32(rng.uniform(1.5, 9.0)), 0, 100)
     return replace(surface, lab=lab)
+
+
+def shrunk(known: KnownSurface, rng: np.random.Generator) -> KnownSurface:
+    """Give a surface as a poorer photo from further away shows it: smaller, softer, noisier, stored anew.
+
+    Parameters
+    ----------
+    known : not changed; its craze and crawl masks are left out
+    rng : seeded generator
+    """
+    surface = known.surface
+    rows, cols = surface.glazed.shape
+    share = float(np.clip(rng.uniform(0.5, 0.95), min(1.0, 100 / min(rows, cols)), 1.0))
+    size = (max(48, round(cols * share)), max(48, round(rows * share)))
+    image = cv2.resize(surface.image, size, interpolation=cv2.INTER_AREA).astype(np.float32)
+    soft = float(rng.uniform(0.2, 0.9)) if rng.random() < 0.5 else 0.0
+    if soft > 0:
+        image = cv2.GaussianBlur(image, (0, 0), soft)
+    image += rng.standard_normal(image.shape, dtype=np.float32) * np.float32(rng.uniform(0, 4))
+    gain = np.exp(rng.normal(0, 0.08, 3) + rng.normal(0, 0.15)).astype(np.float32)
+    bytes_image = np.clip(np.rint(image * gain), 0, 255).astype(np.uint8)
+    quality = [int(cv2.IMWRITE_JPEG_QUALITY), int(rng.integers(55, 95))]
+    stored = cv2.imencode(".jpg", bytes_image[..., ::-1], quality)[1]
+    worn = np.ascontiguousarray(np.asarray(cv2.imdecode(stored, cv2.IMREAD_COLOR), np.uint8)[..., ::-1])
+    masks = [
+        cv2.resize(mask.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
+        for mask in (surface.piece, surface.glazed, surface.bare, surface.glint)
+    ]
+    return replace(
+        known,
+        surface=replace(
+            surface,
+            image=worn,
+            lab=srgb8_to_lab(worn).astype(np.float32),
+            piece=masks[0],
+            glazed=masks[1],
+            bare=masks[2],
+            glint=masks[3],
+            mm_per_px=None if surface.mm_per_px is None else surface.mm_per_px / share,
+            blur_px=float(np.hypot(max(surface.blur_px * share, 0.3), soft)),
+        ),
+        marks=tuple(
+            KnownMark(
+                mark.kind,
+                (mark.x_px + 0.5) * size[0] / cols - 0.5,
+                (mark.y_px + 0.5) * size[1] / rows - 0.5,
+                mark.diameter_px * share,
+            )
+            for mark in known.marks
+        ),
+        crazed=None,
+        crawled=None,
+    )

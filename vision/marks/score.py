@@ -25,6 +25,7 @@ class Score:
     placed : found marks that lie on any mark, by kind as found
     size_errors : |found / true diameter - 1|
     confusion : (true kind, found kind) of each pair
+    chances : stated probability and whether place and kind were right, of each mark found
     """
 
     known: dict[str, int] = field(default_factory=lambda: dict.fromkeys(map(str, MARK_KINDS), 0))
@@ -35,6 +36,19 @@ class Score:
     placed: dict[str, int] = field(default_factory=lambda: dict.fromkeys(map(str, MARK_KINDS), 0))
     size_errors: list[float] = field(default_factory=list)
     confusion: dict[tuple[str, str], int] = field(default_factory=dict)
+    chances: list[tuple[float, bool]] = field(default_factory=list)
+
+    def calibration_error(self, bins: int = 10) -> float:
+        """Give the expected calibration error: |stated - true share|, weighted, over equal bins."""
+        if not self.chances:
+            return 0.0
+        stated, right = np.array(self.chances, np.float64).T
+        which = np.minimum((stated * bins).astype(np.intp), bins - 1)
+        gaps = [
+            abs(float(stated[which == k].mean() - right[which == k].mean())) * int((which == k).sum())
+            for k in np.unique(which)
+        ]
+        return sum(gaps) / len(stated)
 
     def located_figures(self) -> tuple[float, float]:
         """Give precision and recall of "there is a mark here", whatever its name."""
@@ -56,7 +70,8 @@ class Score:
         out = [
             f"placed: precision {place[0]:.3f} recall {place[1]:.3f}; placed and named: "
             f"precision {name[0]:.3f} recall {name[1]:.3f}; "
-            f"median size error {np.median(self.size_errors or [0]):.3f}"
+            f"median size error {np.median(self.size_errors or [0]):.3f}; "
+            f"calibration error {self.calibration_error():.3f}"
         ]
         for kind in map(str, MARK_KINDS):
             precision = self.named_right[kind] / max(1, self.found[kind])
@@ -96,6 +111,7 @@ def score_marks(
     used_known: set[int] = set()
     used_found: set[int] = set()
     excused: set[int] = set()
+    right: set[int] = set()
     for _, i, j in sorted(pairs):
         if i in used_known or j in used_found:
             continue
@@ -111,6 +127,7 @@ def score_marks(
         score.confusion[(true.kind, kind)] = score.confusion.get((true.kind, kind), 0) + 1
         score.size_errors.append(abs(read.diameter_px / true.diameter_px - 1))
         if kind == true.kind:
+            right.add(j)
             score.right[kind] += 1
             score.named_right[kind] += 1
     for k in known:
@@ -119,4 +136,5 @@ def score_marks(
     for j, m in enumerate(found):
         if j not in excused:
             score.found[str(m.kind)] += 1
+            score.chances.append((m.probability, j in right))
     return score
