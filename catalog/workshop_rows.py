@@ -193,11 +193,13 @@ def set_witnesses(
         )
         for i, r in enumerate(kept)
     )
-    cones = [
-        ConeResult(row.shelf, row.cone, row.note)
-        for row in load.cones
-        if row.shelf.casefold() not in came_to and row.note != BY_ITS_LEAN
-    ]
+    cones = []
+    for row in load.cones:
+        found = came_to.pop(row.shelf.casefold(), None)
+        if found is not None and found.cone is not None:
+            cones.append(ConeResult(row.shelf, found.cone, BY_ITS_LEAN))
+        elif row.note != BY_ITS_LEAN:
+            cones.append(ConeResult(row.shelf, row.cone, row.note))
     cones += [ConeResult(s.shelf, s.cone, BY_ITS_LEAN) for s in came_to.values() if s.cone is not None]
     return studio.update_load(session, load_id, {"cones": cones})
 

@@ -13,13 +13,15 @@ __all__ = ["formula", "heatwork"]
 
 def formula(args: argparse.Namespace) -> int:
     """Work out a recipe's unity formula."""
-    from app.services.glazes import expansion_rows, formula_rows
+    from app.services.glazes import expansion_rows, formula_rows, plain_sentences
     from catalog.glaze.report import formula_report
 
     report = formula_report(Path(args.recipe))
     if args.json:
         write_json(report.to_dict())
         return 0
+    for words in plain_sentences(report):
+        sys.stdout.write(f"{words}\n")
     rows = [*formula_rows(report), *expansion_rows(report)]
     sys.stdout.write("".join(f"{name}\t{value}\n" for name, value in rows))
     for words in (*report.cautions, *report.notes):

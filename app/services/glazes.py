@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from app.words.glaze import gas_sentence, melt_sentence, oxide_words
+from app.words.glaze import gas_sentence, melt_sentence, oxide_words, oxides_in_words
 from catalog.records import Recipe, RecipeLine
 from catalog.store import Catalog
 
@@ -90,12 +90,13 @@ def fits_by_clay(
 ) -> list[tuple[str, FitSummary, tuple[Fit, ...]]]:
     """Give the fit on each clay: (clay, the sentence, what each factor set says).
 
-    Beside the studio's own glazes where their fate on the clay is known, else against a measured expansion
-    of the clay; a clay of which neither is known is left out.
+    What the studio's tiles of this very revision did comes first; then beside the studio's other glazes where
+    their fate on the clay is known, else against a measured expansion of the clay. A clay of which none of
+    this is known is left out. `recipe_id` is None for lines that are no kept revision.
     """
     from catalog.glaze.fit import fits_on_body
     from catalog.glaze.fit_words import fit_summary
-    from catalog.glaze.known_fits import fits_beside_own, outcomes_on
+    from catalog.glaze.known_fits import fits_beside_own, outcomes_on, seen_summary
 
     recipes = {recipe.id: recipe for recipe in catalog.recipes(latest_only=False)}
     answers = []
@@ -106,9 +107,13 @@ def fits_by_clay(
         told = [(beside, f"{body.name}, beside your own tiles,")] if beside else []
         if measured is not None:
             told.append((fits_on_body(expansions, measured), body.name))
-        if not told:
+        seen = None if recipe_id is None else seen_summary(outcomes.get(recipe_id), body.name)
+        if not told and seen is None:
             continue
         summaries = [(fit_summary(fits, clay), fits) for fits, clay in told]
+        if seen is not None:
+            answers.append((body.name, seen, summaries[0][1] if summaries else ()))
+            continue
         best = next((each for each in summaries if each[0].verdict != "not computable"), summaries[0])
         answers.append((body.name, *best))
     return answers
@@ -116,7 +121,10 @@ def fits_by_clay(
 
 def fit_rows(fits: Sequence[Fit]) -> list[tuple[str, str]]:
     """Give what each factor set says of the fit."""
-    return [(fit.set_name, f"{fit.verdict}: {fit.reason}") for fit in fits]
+    return [
+        (fit.set_name, oxides_in_words(f"{fit.verdict}: {fit.reason.removeprefix('not computable: ')}"))
+        for fit in fits
+    ]
 
 
 def formula_rows(report: FormulaReport) -> list[tuple[str, str]]:
@@ -175,10 +183,10 @@ def expansion_rows(report: FormulaReport) -> list[tuple[str, str]]:
     for expansion in report.expansions:
         told = expansion.to_dict()
         value = told["linear_1e-6_per_K"]
-        words = expansion.note
+        words = oxides_in_words(expansion.note)
         if value is not None:
             words = f"{value:.2f} millionths per °C, {_celsius(expansion.temperature_range)}"
-            words += f". {expansion.note}" if expansion.note else ""
+            words += f". {oxides_in_words(expansion.note)}" if expansion.note else ""
         rows.append((expansion.set_name, words))
     return rows
 
@@ -193,13 +201,15 @@ def melt_rows(report: FormulaReport) -> list[tuple[str, str]]:
     rows = []
     for method, answer in told["viscosity"].items():
         known = {t: v for t, v in answer["log10_pa_s"].items() if v is not None and t in _SHOWN_C}
-        words = answer["reason"] or "; ".join(f"{t} °C {value:.1f}" for t, value in known.items())
+        words = oxides_in_words(answer["reason"]) or "; ".join(
+            f"{t} °C {value:.1f}" for t, value in known.items()
+        )
         rows.append((f"Viscosity, {method}", words or "its range is not reached"))
     for name, tension in told["surface_tension"].items():
-        words = tension["note"]
+        words = oxides_in_words(tension["note"])
         if tension["mn_per_m"] is not None:
             words = f"{tension['mn_per_m']:.0f} mN/m at {tension['temperature_c']:.0f} °C"
-            words += f" ({tension['note']})" if tension["note"] else ""
+            words += f" ({oxides_in_words(tension['note'])})" if tension["note"] else ""
         rows.append((f"Surface tension, {name}", words))
     for left in told["gas_left"]:
         volume = "" if left["ml_per_cm2"] is None else f", {left['ml_per_cm2']:.2f} ml from each cm² of coat"

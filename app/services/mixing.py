@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from app.words.glaze import oxide_words
+from app.words.glaze import oxide_words, oxides_in_words
 from catalog.records import Recipe, RecipeLine
 from catalog.store import Catalog
 
@@ -152,7 +152,7 @@ def sheet_of(
     for row in rows:
         oxide = str(row.get("oxide") or "").strip()
         cell = row.get("wt_pct")
-        if oxide and cell is not None and cell == cell:
+        if oxide and cell is not None and cell == cell and cell != "":
             oxides[oxide] = cell if isinstance(cell, str) else float(cell)
     return AnalysisSheet(name=name, oxides_wt_pct=oxides, loi_pct=loi_pct, basis=basis, **rest)
 
@@ -172,7 +172,7 @@ def material_rows(catalog: Catalog) -> list[dict[str, str]]:
                 "Oxides": ", ".join(
                     f"{oxide_words(oxide)} {pct:.4g}" for oxide, pct in own.material.oxides_wt_pct.items()
                 ),
-                "Done to the figures": "; ".join(own.notes) or "nothing",
+                "Done to the figures": oxides_in_words("; ".join(own.notes)) or "nothing",
             }
         )
     return rows

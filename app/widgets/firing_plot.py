@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 __all__ = ["draw_firing"]
 
-LABELS_PX = (0, 110, 220, 330, 440, 550)
+LABELS_PX = (0, 84, 168, 252, 336, 420)
 """Cones of one load lie within a few degrees: their names stand side by side."""
 
 PLAN, OTHERS, GRID = "#8a8378", "#b5a894", "rgba(110,98,84,0.2)"

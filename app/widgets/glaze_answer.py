@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import streamlit as st
 
+from app import state
 from app.cache import catalogue
 from app.services.glazes import (
     expansion_rows,
@@ -25,6 +26,7 @@ from app.services.mixing import line_rows
 from app.widgets.markup import advice_note, facts_table, note, stop_box
 from app.widgets.pieces import failure
 from app.words import error_advice
+from app.words.glaze import oxides_in_words
 from catalog.errors import CatalogError
 from catalog.records import Recipe, RecipeLine
 
@@ -36,10 +38,11 @@ __all__ = ["answer", "compare"]
 
 def answer(recipe: Recipe, lines: Sequence[RecipeLine], own: Mapping[str, Material]) -> None:
     """Show what these lines come to, as they are typed."""
-    coat_mm = st.session_state.get("gb_kept_coat_mm")
+    coat_mm = state.remembered("coat_mm", None)
     try:
         report = recipe_report(lines, own, coat_mm=coat_mm)
-        fits = fits_by_clay(catalogue(), report.expansions, own, recipe.id)
+        kept = recipe.id if list(lines) == list(recipe.lines) else None
+        fits = fits_by_clay(catalogue(), report.expansions, own, kept)
     except CatalogError as error:
         st.html(advice_note(error_advice(error)))
         return
@@ -47,7 +50,7 @@ def answer(recipe: Recipe, lines: Sequence[RecipeLine], own: Mapping[str, Materi
     for words in holds:
         st.html(stop_box(words))
     st.subheader("What it does in the fire")
-    said = [summary.sentence for _, summary, _ in fits] or [
+    said = [oxides_in_words(summary.sentence) for _, summary, _ in fits] or [
         "Whether it fits is not known: no tile of yours shows how another glaze fits the same clay, and no "
         "clay's expansion is kept. Give a clay's figure under Firings, or file tiles."
     ]
@@ -83,7 +86,7 @@ def answer(recipe: Recipe, lines: Sequence[RecipeLine], own: Mapping[str, Materi
             width=180,
         )
         if (coat or None) != coat_mm:
-            st.session_state["gb_kept_coat_mm"] = coat or None
+            state.remember("coat_mm", coat or None)
             st.rerun()
         st.html(facts_table(melt_rows(report)))
         st.caption("Viscosity as the power of ten of Pa·s. Each model speaks inside its own ground only.")

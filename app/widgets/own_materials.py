@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING
 
 import streamlit as st
 
+from app import state
 from app.cache import catalogue
 from app.services.mixing import material_rows, sheet_of
+from app.widgets.markup import note
 from app.widgets.pieces import failure
 from catalog.errors import CatalogError
 from catalog.records import Recipe, RecipeLine
@@ -26,6 +28,10 @@ BASIS_WORDS = {"dry": "of the dry material, loss included", "fired": "of what is
 def own_materials(recipe: Recipe, lines: Sequence[RecipeLine], own: Mapping[str, Material]) -> None:
     """Show the studio's own materials and the form for another sheet."""
     del recipe, lines
+    told = state.remembered("material_told", "")
+    if told:
+        st.html(note(told))
+        state.remember("material_told", "")
     rows = material_rows(catalogue())
     if rows:
         st.dataframe(rows, hide_index=True)
@@ -50,7 +56,7 @@ def _form(kept: AnalysisSheet | None, chosen: str) -> None:
     oxides = {} if kept is None else kept.oxides_wt_pct
     names = list(dict.fromkeys((*oxides, *USUAL_OXIDES)))
     frame = pd.DataFrame(
-        {"oxide": names, "wt_pct": [None if name not in oxides else str(oxides[name]) for name in names]},
+        {"oxide": names, "wt_pct": ["" if name not in oxides else str(oxides[name]) for name in names]},
         dtype=object,
     )
     with st.form(f"sheet_{chosen}", border=True):
@@ -137,5 +143,5 @@ def _keep(sheet: AnalysisSheet) -> None:
     except CatalogError as error:
         failure(error)
         return
-    st.session_state["gb_kept_told"] = f"{made.own.name}, revision {made.own.revision}, is kept."
+    state.remember("material_told", f"{made.own.name}, revision {made.own.revision}, is kept.")
     st.rerun()

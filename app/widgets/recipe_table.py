@@ -73,10 +73,12 @@ def edit(recipe: Recipe, own: Mapping[str, Material]) -> list[RecipeLine]:
         hide_index=True,
         key=f"lines_{recipe.id}",
         column_config={
-            "material": column.TextColumn("Material", required=True, width="medium"),
-            "amount": column.NumberColumn("Parts by weight", min_value=0.0, required=True),
+            "material": column.TextColumn("Material", required=True, width=165),
+            "amount": column.NumberColumn(
+                "Parts", min_value=0.0, required=True, width=75, help="By weight; any total"
+            ),
             "addition": column.CheckboxColumn(
-                "On top", default=False, help="An addition stands above the base", width="small"
+                "On top", default=False, help="An addition stands above the base", width=75
             ),
         },
     )

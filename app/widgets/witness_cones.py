@@ -36,11 +36,11 @@ def witness_cones(load: Load) -> None:
             hide_index=True,
             key=f"witness_{load.id}",
             column_config={
-                "shelf": column.SelectboxColumn("Shelf", options=list(SHELVES), required=True),
-                "form": column.SelectboxColumn("", options=["cone", "bar"], default="cone", width="small"),
-                "cone": column.SelectboxColumn("Cone", options=list(CONES), required=True, width="small"),
-                "position": column.SelectboxColumn("It is", options=list(POSITIONS)),
-                "angle_deg": column.NumberColumn("or degrees", min_value=0.0, max_value=180.0),
+                "shelf": column.SelectboxColumn("Shelf", options=list(SHELVES), required=True, width=75),
+                "form": column.SelectboxColumn("Kind", options=["cone", "bar"], default="cone", width=65),
+                "cone": column.SelectboxColumn("Cone", options=list(CONES), required=True, width=60),
+                "position": column.SelectboxColumn("It is", options=list(POSITIONS), width=125),
+                "angle_deg": column.NumberColumn("or °", min_value=0.0, max_value=180.0, width=60),
             },
         )
         try:

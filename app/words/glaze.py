@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -9,14 +10,20 @@ if TYPE_CHECKING:
     from catalog.glaze.report import FormulaReport
     from catalog.glaze.seal import SealEstimate
 
-__all__ = ["gas_sentence", "melt_sentence", "oxide_words", "seal_words"]
+__all__ = ["gas_sentence", "melt_sentence", "oxide_words", "oxides_in_words", "seal_words"]
 
+_AFTER_LETTER = re.compile(r"(?<=[A-Z][a-z])\d|(?<=[A-Z])\d")
 _SUBSCRIPTS = str.maketrans("0123456789", "₀₁₂₃₄₅₆₇₈₉")
 
 
 def oxide_words(oxide: str) -> str:
     """Give an oxide with its small figures."""
     return oxide.translate(_SUBSCRIPTS)
+
+
+def oxides_in_words(text: str) -> str:
+    """Give a sentence with the small figures of its oxides: Fe2O3 becomes Fe₂O₃, 8.6 stays."""
+    return _AFTER_LETTER.sub(lambda found: found.group().translate(_SUBSCRIPTS), text)
 
 
 def seal_words(seal: SealEstimate) -> str:

@@ -16,6 +16,8 @@ _SAID: dict[str, str] = {
     "likely to shiver": "is likely to shiver",
 }
 
+_DOES: dict[str, str] = {"likely to craze": "craze", "fits": "fit", "likely to shiver": "shiver"}
+
 
 @dataclass(frozen=True, slots=True)
 class FitSummary:
@@ -54,7 +56,7 @@ def fit_summary(fits: Sequence[Fit], clay: str) -> FitSummary:
     if not speaking:
         why = "the doubt is wider than the margin between crazing and shivering"
         if fits and all(each.difference_per_k is None for each in fits):
-            why = fits[0].reason
+            why = fits[0].reason.removeprefix("not computable: ")
         return FitSummary(_SILENT, f"Whether it fits {clay} is not computable: {why}.")
     verdicts = {each.verdict for each in speaking}
     if len(verdicts) > 1:
@@ -67,6 +69,7 @@ def fit_summary(fits: Sequence[Fit], clay: str) -> FitSummary:
     also = sorted({word for each in speaking for word in each.may_also} - {verdict})
     words = f"On {clay} it {_SAID[verdict]}"
     if also:
-        words += f", or within the doubt {' or '.join(_SAID[word].removeprefix('is ') for word in also)}"
+        words += f", but within the doubt may {' or '.join(_DOES[word] for word in also)}"
     count = f"{len(speaking)} of {len(fits)} factor sets" if len(fits) > 1 else speaking[0].set_name
-    return FitSummary(verdict, f"{words}, by {count}.")
+    rest = "" if len(speaking) == len(fits) else "; the others say nothing"
+    return FitSummary(verdict, f"{words}, by {count}{rest}.")

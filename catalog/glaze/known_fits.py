@@ -9,11 +9,12 @@ from catalog.faults import effective_faults
 from catalog.glaze.errors import GlazeError
 from catalog.glaze.expansion import Expansion, expansions_of
 from catalog.glaze.fit import Fit, KnownGlaze, fit_beside
+from catalog.glaze.fit_words import FitSummary
 from catalog.glaze.formula import formula_of
 from catalog.glaze.materials import Material
 from catalog.records import Piece, Recipe
 
-__all__ = ["Outcome", "fits_beside_own", "outcomes_on"]
+__all__ = ["Outcome", "fits_beside_own", "outcomes_on", "seen_summary"]
 
 Outcome = Literal["crazes", "fits", "shivers"]
 
@@ -97,3 +98,16 @@ def fits_beside_own(
         for each in expansions_of(wt_pct):
             known.setdefault(each.set_name, []).append(KnownGlaze(recipe.name, each, outcome))
     return tuple(fit_beside(each, known[each.set_name]) for each in expansions if each.set_name in known)
+
+
+def seen_summary(outcome: Outcome | None, clay: str) -> FitSummary | None:
+    """Say what a revision's own tiles did on a clay; None where there are none. It outranks computation."""
+    match outcome:
+        case "crazes":
+            return FitSummary("likely to craze", f"On {clay} your own tiles of it have crazed.")
+        case "shivers":
+            return FitSummary("likely to shiver", f"On {clay} your own tiles of it have shivered.")
+        case "fits":
+            return FitSummary("fits", f"On {clay} no tile of it has been seen to craze or shiver so far.")
+        case _:
+            return None

@@ -149,3 +149,9 @@ def test_own_materials_are_kept_with_their_sums_checked(studio: Path) -> None:
     next(b for b in app.button if b.label == "Keep as the next revision").click().run()
     with Catalog.open(studio) as catalog:
         assert [each.own.revision for each in catalog.workshop.materials()] == [2]
+
+
+def test_tiles_of_this_very_glaze_speak_before_any_sum(studio: Path) -> None:
+    said = words(shown("Mix a bucket", "Shell white"))
+    assert "On Dark stoneware your own tiles of it have crazed." in said
+    assert "On White stoneware no tile of it has been seen to craze or shiver so far." in said
