@@ -84,7 +84,7 @@ def wanted_effects(case: Case) -> None:
     glaze = case.piece.layers[-1].name if case.piece.layers else None
     noun = fault_noun(case.fault)
     with st.container(horizontal=True, gap="small", vertical_alignment="center"):
-        st.caption(f"Is the {noun} wanted?")
+        st.caption(f"Wanted: {noun}?")
         if st.button("Wanted on this piece", key=f"wanted_{case.piece.code}", type="tertiary"):
             catalogue().add_judgement(case.piece.code, "fault", case.fault, "intended")
             st.rerun()

@@ -24,7 +24,7 @@ def piece_without_photo() -> None:
     bodies = {body.id: body.name for body in catalog.bodies()}
     loads = {load.id: load.name for load in catalog.loads("glaze")}
     glazes = [recipe.name for recipe in catalog.recipes()]
-    with st.form("piece_without_photo", border=False):
+    with st.form("piece_without_photo", clear_on_submit=True, border=False):
         with st.container(horizontal=True):
             fault = st.selectbox(
                 "What is wrong?",

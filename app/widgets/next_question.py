@@ -47,7 +47,7 @@ def _question(case: Case, question: Question) -> None:
     if question.first_because:
         st.caption(sentence(question.first_because))
     note = field(question.key).note
-    if note:
+    if note and note.casefold() != question.label.casefold():
         st.caption(sentence(note))
     offered = choices(question)
     words = [text for _, _, text in offered] + [NOBODY]

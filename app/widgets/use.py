@@ -47,7 +47,7 @@ def _asked(case: Case, use: Use) -> None:
     book = catalogue().casebook
     with st.container(horizontal=True):
         place = st.selectbox(
-            f"Where is the {fault_noun(case.fault)}?",
+            f"Where on it: {fault_noun(case.fault)}",
             list(PLACE_WORDS),
             index=list(PLACE_WORDS).index(use.places.get(case.fault, "unknown")),
             format_func=PLACE_WORDS.__getitem__,
