@@ -26,7 +26,11 @@ def witness_cones(load: Load) -> None:
             "One half over says more than one gone flat. A typed angle counts before the word."
         )
         words = {angle: word for word, angle in POSITIONS.items()}
-        rows = [(r.shelf, r.form, r.cone, words.get(r.angle_deg), r.angle_deg) for r in kept]
+        typed = [None if r.angle_deg in words else r.angle_deg for r in kept]
+        rows = [
+            (r.shelf, r.form, r.cone, words.get(r.angle_deg), angle)
+            for r, angle in zip(kept, typed, strict=True)
+        ]
         frame = pd.DataFrame(rows, columns=["shelf", "form", "cone", "position", "angle_deg"])
         frame = frame.astype({"angle_deg": float, **dict.fromkeys(("shelf", "form", "cone"), object)})
         column = st.column_config
