@@ -16,6 +16,7 @@ from vision.crawling import detect_crawling, without_patches
 from vision.crazing import detect_crazing
 from vision.faults import call_faults, mark_density
 from vision.gloss import judge_gloss
+from vision.grounds import PhotoGrounds, doubt_subject
 from vision.holes import drop_hanging_hole
 from vision.labels import find_labels, join_labels, label_strip
 from vision.marks.candidates import smallest_diameter_px
@@ -122,10 +123,16 @@ def read_photo(photo: Photo, *, subject: Subject | None = None, settings: Settin
         flags.append(Flag.NOTHING_FOUND)
     calibration = _calibration(card, correction)
     codes = join_labels(labels, [piece.outline_px for piece in pieces], settings.labels)
+    grounds = PhotoGrounds(
+        vouched=subject is not None or card is not None or bool(labels),
+        grey=Flag.GREY_PHOTO in photo.flags,
+        pieces=len(pieces),
+        laid=tuple(found.corners_px for found in (card, chart) if found is not None),
+    )
     lights = _lights(pixels, pieces, keep_out, _reference(card, chart, correction), settings)
     tiles, views = [], []
     for piece, code, light in zip(pieces, codes, lights, strict=True):
-        tile, view = _read_piece(pixels, piece, card, correction, calibration, light, settings)
+        tile, view = _read_piece(pixels, piece, card, correction, calibration, light, grounds, settings)
         tiles.append(replace(tile, label=code))
         views.append(view)
     reading = PhotoReading(
@@ -172,6 +179,7 @@ def _read_piece(
     correction: Correction,
     calibration: Calibration,
     light: tuple[float, float],
+    grounds: PhotoGrounds,
     settings: Settings,
 ) -> tuple[TileReading, TileView]:
     view = straighten(pixels, piece, None if card is None else card.to_mm, settings.tiles)
@@ -189,6 +197,8 @@ def _read_piece(
     smallest_px = smallest_diameter_px(surface.blur_px, settings.marks)
     area_cm2 = _clear_area_cm2(surface)
     density = mark_density(marks, area_cm2)
+    too_small = min(view.image.shape[:2]) < settings.tiles.least_view_px
+    doubted = doubt_subject(piece, grounds, judged.busyness, too_small, settings.grounds)
     tile = TileReading(
         subject=piece.subject,
         outline_px=tuple((float(x), float(y)) for x, y in piece.outline_px),
@@ -199,14 +209,15 @@ def _read_piece(
         density_per_cm2=density,
         crazing=crazing,
         crawling=crawling,
-        faults=call_faults(piece.subject, marks, crazing, crawling, area_cm2, density),
+        faults=() if doubted else call_faults(piece.subject, marks, crazing, crawling, area_cm2, density),
         width_mm=view.width_mm,
         height_mm=view.height_mm,
         view_mm_per_px=view.mm_per_px,
         smallest_mark_mm=None if view.mm_per_px is None else smallest_px * view.mm_per_px,
         flags=_tile_flags(
             piece, view, surface, crazing, gloss.finish is None, glaze is None, clipped, smallest_px, settings
-        ),
+        )
+        + ((Flag.SUBJECT_DOUBTED,) if doubted else ()),
     )
     picture = TileView(
         surface.image, surface.glazed, surface.bare, surface.glint, crazed, crawled, view.to_photo

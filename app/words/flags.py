@@ -84,6 +84,10 @@ _FLAGS: dict[Flag, Advice] = {
         "Whether this is a tile, a piece of ware or a close-up was guessed.",
         "If the outline looks wrong, choose what it is and read it again.",
     ),
+    Flag.SUBJECT_DOUBTED: Advice(
+        "This may not be pottery at all, so no faults are named.",
+        "If it is, say what the photo shows, or lay the card beside the piece, and read it again.",
+    ),
     Flag.GREY_PHOTO: Advice(
         "The photo has no colour.",
         "Turn off the phone's black-and-white setting and take it again.",

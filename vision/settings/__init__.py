@@ -14,6 +14,7 @@ from vision.settings.colour import ColourSettings
 from vision.settings.crawling import CrawlingSettings
 from vision.settings.crazing import CrazingSettings
 from vision.settings.gloss import GlossSettings
+from vision.settings.grounds import GroundSettings
 from vision.settings.labels import LabelSettings
 from vision.settings.marks import MarkSettings
 from vision.settings.photo import PhotoSettings
@@ -27,6 +28,7 @@ __all__ = [
     "CrawlingSettings",
     "CrazingSettings",
     "GlossSettings",
+    "GroundSettings",
     "LabelSettings",
     "MarkSettings",
     "PhotoSettings",
@@ -47,6 +49,7 @@ class Settings:
     colour: ColourSettings = field(default_factory=ColourSettings)
     labels: LabelSettings = field(default_factory=LabelSettings)
     gloss: GlossSettings = field(default_factory=GlossSettings)
+    grounds: GroundSettings = field(default_factory=GroundSettings)
     marks: MarkSettings = field(default_factory=MarkSettings)
     crazing: CrazingSettings = field(default_factory=CrazingSettings)
     crawling: CrawlingSettings = field(default_factory=CrawlingSettings)
