@@ -80,7 +80,7 @@ def doubt_subject(
     """
     if lies_under(piece.outline_px, photo.laid, settings):
         return True
-    straight = piece.subject is Subject.TILE and piece.support > 0
+    straight = piece.subject is Subject.TILE and len(piece.outline_px) == 4
     if photo.vouched or straight:
         return False
     scene = piece.subject is Subject.WARE and photo.pieces >= settings.scene_pieces

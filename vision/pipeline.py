@@ -24,7 +24,7 @@ from vision.marks.find import find_marks
 from vision.masks import part_surface
 from vision.palette import ColourDoubt, likely_veil, measure_body_colour, measure_glaze_colour
 from vision.photo import Photo, load_photo
-from vision.pose import pose_of
+from vision.piece_net import PieceMap, in_view
 from vision.reading import (
     Calibration,
     CalibrationKind,
@@ -110,13 +110,8 @@ def read_photo(photo: Photo, *, subject: Subject | None = None, settings: Settin
         middle = chart.corners_px.mean(axis=0)
         keep_out.append(middle + settings.tiles.chart_board_share * (chart.corners_px - middle))
     keep_out += [label_strip(label, settings.labels) for label in labels]
-    pieces = find_pieces(
-        pixels,
-        keep_out,
-        flat=bool(keep_out),
-        subject=subject,
-        settings=settings.tiles,
-        pose=pose_of(card, pixels.shape, settings.tiles),
+    pieces, seen = find_pieces(
+        pixels, keep_out, flat=bool(keep_out), subject=subject, settings=settings.tiles
     )
     flags = _photo_flags(photo, card, correction, pixels, settings)
     if not pieces:
@@ -132,7 +127,7 @@ def read_photo(photo: Photo, *, subject: Subject | None = None, settings: Settin
     lights = _lights(pixels, pieces, keep_out, _reference(card, chart, correction), settings)
     tiles, views = [], []
     for piece, code, light in zip(pieces, codes, lights, strict=True):
-        tile, view = _read_piece(pixels, piece, card, correction, calibration, light, grounds, settings)
+        tile, view = _read_piece(pixels, piece, seen, card, correction, calibration, light, grounds, settings)
         tiles.append(replace(tile, label=code))
         views.append(view)
     reading = PhotoReading(
@@ -175,6 +170,7 @@ def _lights(
 def _read_piece(
     pixels: ByteImage,
     piece: Piece,
+    seen: PieceMap | None,
     card: FoundCard | None,
     correction: Correction,
     calibration: Calibration,
@@ -183,7 +179,7 @@ def _read_piece(
     settings: Settings,
 ) -> tuple[TileReading, TileView]:
     view = straighten(pixels, piece, None if card is None else card.to_mm, settings.tiles)
-    surface, clipped = _surface(pixels, view, piece, correction, light, settings)
+    surface, clipped = _surface(pixels, view, piece, seen, correction, light, settings)
     crawling, crawled = detect_crawling(surface, settings.crawling)
     marks = find_marks(without_patches(surface, crawled), settings.marks)
     marks = drop_hanging_hole(surface, marks, settings.tiles)
@@ -229,6 +225,7 @@ def _surface(
     pixels: ByteImage,
     view: StraightView,
     piece: Piece,
+    seen: PieceMap | None,
     correction: Correction,
     light: tuple[float, float],
     settings: Settings,
@@ -241,7 +238,11 @@ def _surface(
     by_slope = np.log(shading_gain(correction, x, y))
     image = correct_image(correction, view.image, np.exp(weight * by_table + (1 - weight) * by_slope))
     lab = srgb8_to_lab(image)
-    parts = part_surface(lab, view.piece, piece.subject, settings.tiles)
+    clay, slack_px = None, 0.0
+    if seen is not None and piece.subject is not Subject.PATCH:
+        clay = in_view(seen.clay, seen.scale, view.to_photo, view.piece.shape)
+        slack_px = settings.tiles.refine_steps * view.shrink / seen.scale
+    parts = part_surface(lab, view.piece, clay, slack_px, settings.tiles)
     blur = _blur(pixels, view, piece, settings)
     surface = Surface(
         image=image,

@@ -43,11 +43,11 @@ METHOD: dict[str, int] = {
     "photo": 1,
     "card": 1,
     "balance": 1,
-    "tiles": 1,
+    "tiles": 2,
     "colour": 2,
     "gloss": 2,
     "marks": 2,
-    "crazing": 1,
+    "crazing": 2,
     "crawling": 1,
 }
 """Version of each stage's definition. A changed definition gets a new number."""

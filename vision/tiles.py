@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.outline import contour_of, order_corners, polygon_area, refine_quad, snap_contour
-from vision.pose import Pose, pose_of
+from vision.close_up import close_up_chance
+from vision.outline import contour_of, fit_quad, order_corners, polygon_area, refine_quad, snap_contour
+from vision.piece_net import SUBJECTS, PieceMap, map_pieces
 from vision.reading import Subject
-from vision.segment import Region, Scene, find_regions, prepare_scene
 from vision.settings import TileSettings
-from vision.surface import BoolMask, ByteImage
-from vision.walls import step_up_walls
-from vision.ware import tidy_ware, ware_outline
+from vision.settle import settle_quad
+from vision.surface import BoolMask, ByteImage, FloatImage
 
-__all__ = ["Piece", "find_pieces", "reading_order", "whole_frame"]
+__all__ = ["Piece", "find_parts", "find_pieces", "reading_order", "whole_frame"]
 
 Points = NDArray[np.float64]
 
@@ -33,7 +32,7 @@ class Piece:
     frame_px : (4, 2) corners that straightening maps to the view's corners
     guessed : True when what it is was guessed without much ground
     edge_cut : True when the frame cuts it
-    support : mean colour change across the outline, CIELAB units; weak outlines are doubtful
+    support : mean chance, 0..1, that what it encloses is a piece's face
     """
 
     subject: Subject
@@ -41,7 +40,7 @@ class Piece:
     frame_px: Points
     guessed: bool = False
     edge_cut: bool = False
-    support: float = 0.0
+    support: float = 1.0
 
 
 def whole_frame(pixels: ByteImage, *, guessed: bool) -> Piece:
@@ -54,47 +53,6 @@ def whole_frame(pixels: ByteImage, *, guessed: bool) -> Piece:
 def _box(points: Points) -> Points:
     (x0, y0), (x1, y1) = points.min(axis=0), points.max(axis=0)
     return np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]], dtype=np.float64)
-
-
-def _filled(mask: BoolMask) -> BoolMask:
-    whole = np.zeros(mask.shape, np.uint8)
-    cv2.drawContours(whole, [contour_of(mask).astype(np.int32)], -1, 1, -1)
-    return np.asarray(whole > 0, dtype=np.bool_)
-
-
-def _opened(mask: BoolMask, settings: TileSettings) -> BoolMask:
-    """Take away what is thinner than a pencil and keep the largest part."""
-    width = 2 * max(1, round(settings.thin_fraction * max(mask.shape) / 2)) + 1
-    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (width, width))
-    opened = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, kernel)
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(opened, connectivity=4)
-    if count < 2:
-        return mask
-    largest = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
-    return np.asarray(labels == largest, dtype=np.bool_)
-
-
-def _as_tile(pixels: ByteImage, region: Region, scale: float, pose: Pose, settings: TileSettings) -> Piece:
-    """Outline a region as a flat tile: by four straight sides where it has them, else by its own curve."""
-    step = 1.0 / scale
-    cut = region.touches_border
-    if region.quad is not None:
-        to_photo = (region.quad + 0.5) * step - 0.5
-        corners, support = refine_quad(pixels, to_photo, 4.0 * step, settings)
-        if step > 1.5:
-            corners, support = refine_quad(pixels, corners, max(3.0, 1.2 * step), settings)
-        corners = step_up_walls(pixels, corners, pose, settings)
-        return Piece(Subject.TILE, corners, corners, edge_cut=cut, support=float(np.mean(support)))
-    mask = _opened(_filled(region.mask), settings)
-    outline = snap_contour(pixels, (contour_of(mask) + 0.5) * step - 0.5, 3.0 * step, settings)
-    box = cv2.boxPoints(cv2.minAreaRect(outline.astype(np.float32))).astype(np.float64)
-    return Piece(Subject.TILE, outline, order_corners(box), edge_cut=cut)
-
-
-def _as_ware(pixels: ByteImage, scene: Scene, region: Region, settings: TileSettings) -> Piece:
-    mask = tidy_ware(scene, _filled(region.loose), region.shadow, settings)
-    outline = ware_outline(pixels, mask, scene.scale, settings)
-    return Piece(Subject.WARE, outline, _box(outline), edge_cut=region.touches_border)
 
 
 def reading_order(pieces: list[Piece]) -> list[Piece]:
@@ -115,24 +73,95 @@ def reading_order(pieces: list[Piece]) -> list[Piece]:
     return [b[3] for row in rows for b in sorted(row, key=lambda b: b[2])]
 
 
-def _looks_like_glaze(scene: Scene, settings: TileSettings) -> bool:
-    """Tell whether a frame without a piece could be a close-up: one family of colours, corner to corner."""
-    lab = cv2.GaussianBlur(scene.lab, (0, 0), 3.0)
-    grid = [
-        np.median(part.reshape(-1, 3), axis=0)
-        for band in np.array_split(lab, 3, axis=0)
-        for part in np.array_split(band, 3, axis=1)
-    ]
-    spread = np.array(grid).std(axis=0)
-    return bool(
-        spread[0] < settings.patch_lightness_spread and max(spread[1], spread[2]) < settings.patch_hue_spread
-    )
+def _open_ground(
+    shape: tuple[int, ...], keep_out: list[Points], scale: float, settings: TileSettings
+) -> BoolMask:
+    """Mark what may hold a piece: not the card, the chart or a label strip."""
+    excluded = np.zeros(shape[:2], np.uint8)
+    for polygon in keep_out:
+        cv2.fillPoly(excluded, [np.rint(polygon * scale * 16).astype(np.int32)], 1, shift=4)
+    grow = 2 * round(settings.keep_out_margin * settings.net_long_side_px) + 1
+    return np.asarray(cv2.dilate(excluded, np.ones((grow, grow), np.uint8)) == 0, dtype=np.bool_)
 
 
-def _is_glare(scene: Scene, region: Region, settings: TileSettings) -> bool:
-    """Tell whether a region is the reflection of a lamp in a close-up: much of it fills the sensor."""
-    full = scene.lab[..., 0][region.mask] > settings.glint_white_lightness - 3.0
-    return float(full.mean()) > settings.glare_full_share
+def find_parts(face: FloatImage, ground: BoolMask, settings: TileSettings) -> list[BoolMask]:
+    """Part the face chance into connected pieces, largest first, holes filled, slivers and crumbs left out.
+
+    Parameters
+    ----------
+    face : (rows, cols) float32, chance of a piece's face
+    ground : (rows, cols) bool, where a piece may be
+    settings : `TileSettings`
+
+    Returns
+    -------
+    (rows, cols) bool each, at most `settings.most_pieces`
+    """
+    loose = ((face > settings.face_loose) & ground).astype(np.uint8)
+    loose = cv2.morphologyEx(loose, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(loose, connectivity=4)
+    areas = stats[:, cv2.CC_STAT_AREA]
+    sure = np.bincount(labels.ravel(), (face > settings.face_sure).ravel(), count) / np.maximum(areas, 1)
+    smallest = settings.smallest_piece_fraction * face.size
+    parts: list[BoolMask] = []
+    for k in sorted(range(1, count), key=lambda k: -int(areas[k])):
+        if areas[k] < smallest or len(parts) == settings.most_pieces:
+            break
+        if sure[k] < settings.face_sure_share:
+            continue
+        whole = np.zeros(face.shape, np.uint8)
+        contours, _ = cv2.findContours(
+            (labels == k).astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE
+        )
+        cv2.drawContours(whole, contours, -1, 1, -1)
+        parts.append(np.asarray(whole > 0, dtype=np.bool_))
+    return parts
+
+
+def _contour(face: FloatImage, part: BoolMask) -> Points:
+    """Trace where the face chance passes a half round one part, between the pixels: (n, 2) x, y."""
+    near = cv2.dilate(part.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
+    field = np.where(part, np.maximum(face, 0.5), np.where(near, np.minimum(face, 0.5), 0.0))
+    fine = cv2.resize(field.astype(np.float32), None, fx=2, fy=2, interpolation=cv2.INTER_LINEAR)
+    return (contour_of(np.asarray(fine > 0.5, dtype=np.bool_)) - 0.5) / 2.0
+
+
+def _touches_border(part: BoolMask) -> bool:
+    return bool(part[:2].any() or part[-2:].any() or part[:, :2].any() or part[:, -2:].any())
+
+
+def _as_tile(
+    pixels: ByteImage, seen: PieceMap, part: BoolMask, guessed: bool, support: float, settings: TileSettings
+) -> Piece:
+    """Outline a part as a flat tile: by four straight sides where it has them, else by its own curve."""
+    step = 1.0 / seen.scale
+    cut = _touches_border(part)
+    corners, fill, straight = fit_quad(part)
+    if fill >= settings.quad_fill and straight >= settings.quad_straight:
+        corners = settle_quad(pixels, (corners + 0.5) * step - 0.5, seen.face, seen.scale, settings)
+        corners, _ = refine_quad(pixels, corners, settings.refine_steps * step / 2, settings)
+        return Piece(Subject.TILE, corners, corners, guessed=guessed, edge_cut=cut, support=support)
+    curve = (_contour(seen.face, part) + 0.5) * step - 0.5
+    outline = snap_contour(pixels, curve, settings.refine_steps * step, settings)
+    box = cv2.boxPoints(cv2.minAreaRect(outline.astype(np.float32))).astype(np.float64)
+    return Piece(Subject.TILE, outline, order_corners(box), guessed=guessed, edge_cut=cut, support=support)
+
+
+def _as_ware(
+    pixels: ByteImage, seen: PieceMap, part: BoolMask, guessed: bool, support: float, settings: TileSettings
+) -> Piece:
+    step = 1.0 / seen.scale
+    curve = (_contour(seen.face, part) + 0.5) * step - 0.5
+    outline = snap_contour(pixels, curve, settings.refine_steps * step, settings)
+    cut = _touches_border(part)
+    return Piece(Subject.WARE, outline, _box(outline), guessed=guessed, edge_cut=cut, support=support)
+
+
+def _vote(seen: PieceMap, part: BoolMask) -> tuple[Subject, float]:
+    """Give what a part most likely is, and with what chance."""
+    chances = [float(field[part].mean()) for field in seen.subjects]
+    best = int(np.argmax(chances))
+    return SUBJECTS[best], chances[best]
 
 
 def find_pieces(
@@ -142,58 +171,47 @@ def find_pieces(
     flat: bool,
     subject: Subject | None,
     settings: TileSettings,
-    pose: Pose | None = None,
-) -> tuple[Piece, ...]:
+) -> tuple[tuple[Piece, ...], PieceMap | None]:
     """Find, outline and name the pieces in a photo, in reading order.
 
     Parameters
     ----------
     pixels : (rows, cols, 3) uint8 sRGB
     keep_out : polygons in photo pixels that are no piece: card, chart, label strips
-    flat : True when a card or chart lies in the photo, so pieces most likely lie flat beside it
+    flat : True when a card or chart lies in the photo: then the whole frame is no close-up of glaze
     subject : what the person says it is; None to guess
     settings : `TileSettings`
-    pose : of the camera over the table; None for straight above
 
     Returns
     -------
-    Pieces; empty when nothing stands out and the frame is no close-up.
+    pieces : empty when nothing looks like one
+    seen : what they were found in; None where nobody needed to look
     """
     if subject is Subject.PATCH:
-        return (whole_frame(pixels, guessed=False),)
-    scene = prepare_scene(pixels, keep_out, settings)
-    regions = find_regions(scene, settings)
-    frame = float(scene.lab.shape[0] * scene.lab.shape[1])
-    least = settings.lone_fraction * frame
-    sharp = any(r.sharpness >= settings.lone_sharpness and r.area_px >= least for r in regions)
-    if sharp:  # beside a clear tile, what has no straight sides and runs out of the frame is table
-        regions = tuple(r for r in regions if r.quad is not None or not r.touches_border)
-    if subject is None and not flat and not sharp:
-        solid = [r for r in regions if not _is_glare(scene, r, settings)]
-        largest = max((r.area_px for r in solid), default=0) / frame
-        if largest > settings.patch_cover:
-            return (whole_frame(pixels, guessed=False),)
-        if largest < settings.patch_largest_piece and _looks_like_glaze(scene, settings):
-            return (whole_frame(pixels, guessed=True),)
-        if largest < settings.patch_largest_piece and len(regions) > settings.most_crumbs:
-            return ()
-    pose = pose or pose_of(None, pixels.shape, settings)
-    pieces: list[Piece] = []
-    flat = flat or sharp
-    for region in regions:
-        four_sided = flat and region.quad is not None
-        if subject is Subject.TILE or (subject is None and four_sided):
-            pieces.append(_as_tile(pixels, region, scene.scale, pose, settings))
-        elif subject is Subject.WARE or not flat:
-            pieces.append(
-                replace(
-                    _as_ware(pixels, scene, region, settings), guessed=subject is None and len(regions) > 1
-                )
-            )
-        else:
-            pieces.append(replace(_as_tile(pixels, region, scene.scale, pose, settings), guessed=True))
-    pieces = _without_strays(pieces, settings)
-    return tuple(reading_order(pieces))
+        return (whole_frame(pixels, guessed=False),), None
+    seen = map_pieces(pixels, settings)
+    face = seen.face
+    ground = _open_ground(face.shape, keep_out, seen.scale, settings)
+    parts = find_parts(face, ground, settings)
+    if not parts and subject is not None:  # the person sees a piece: look again for the likeliest place
+        parts = find_parts(
+            np.asarray(face / max(float(face.max()), 1e-6), dtype=np.float32), ground, settings
+        )[:1]
+    if subject is None and not flat:
+        chance = close_up_chance(pixels, seen, parts)
+        if chance > 0.5:
+            return (whole_frame(pixels, guessed=chance < settings.subject_sure),), seen
+    pieces = []
+    for part in parts:
+        kind, chance = _vote(seen, part)
+        support = float(face[part].mean())
+        like_table = float(np.median(seen.unlike[part])) < settings.least_unlike
+        if subject is None and (like_table or support < settings.least_support):
+            continue
+        guessed = subject is None and min(chance, support) < settings.subject_sure
+        outline = _as_ware if (subject or kind) is Subject.WARE else _as_tile
+        pieces.append(outline(pixels, seen, part, guessed, support, settings))
+    return tuple(reading_order(_without_strays(pieces, settings))), seen
 
 
 def _without_strays(pieces: list[Piece], settings: TileSettings) -> list[Piece]:

@@ -26,6 +26,7 @@ from .ware import ware_plan
 __all__ = ["draw_photo"]
 
 _SAMPLES = 4
+_LAYOUT_PX = (640, 480)
 
 
 def _materials(rng: np.random.Generator) -> tuple[Body, Glaze]:
@@ -34,8 +35,12 @@ def _materials(rng: np.random.Generator) -> tuple[Body, Glaze]:
     return body, glaze
 
 
-def _outline(rng: np.random.Generator, width: float, height: float) -> Outline:
-    shape = str(rng.choice(["rectangle", "round", "l_shape"], p=[0.9, 0.06, 0.04]))
+_USUAL_SHAPES, _ODD_SHAPES = (0.9, 0.06, 0.04), (0.6, 0.22, 0.18)
+"""Odds of a rectangle, a round or oval tile, an L, in a usual photo and where shapes are to be learnt."""
+
+
+def _outline(rng: np.random.Generator, width: float, height: float, odds: tuple[float, ...]) -> Outline:
+    shape = str(rng.choice(["rectangle", "round", "l_shape"], p=odds))
     holes: tuple[tuple[float, float, float], ...] = ()
     if rng.random() < 0.25:
         holes = ((width * float(rng.uniform(0.35, 0.65)), height * 0.07 + 2.5, float(rng.uniform(1.5, 3.0))),)
@@ -44,7 +49,11 @@ def _outline(rng: np.random.Generator, width: float, height: float) -> Outline:
 
 
 def _tile_spec(
-    rng: np.random.Generator, mm_per_px: float, code: str | None, size: tuple[float, float]
+    rng: np.random.Generator,
+    mm_per_px: float,
+    code: str | None,
+    size: tuple[float, float],
+    odds: tuple[float, ...],
 ) -> SurfaceSpec:
     body, glaze = _materials(rng)
     width, height = size
@@ -55,7 +64,7 @@ def _tile_spec(
     coats = int(rng.choice([0, 1, 2], p=[0.7, 0.2, 0.1]))
     return SurfaceSpec(
         seed=int(rng.integers(1 << 31)),
-        outline=_outline(rng, width, height),
+        outline=_outline(rng, width, height, odds),
         body=body,
         glaze=glaze,
         thickness_mm=float(rng.uniform(4.5, 8.5)),
@@ -78,7 +87,12 @@ def _tile_sizes(rng: np.random.Generator, count: int) -> list[tuple[float, float
 
 
 def _tile_photo(
-    rng: np.random.Generator, with_card: bool, with_chart: bool, size_px: tuple[int, int]
+    rng: np.random.Generator,
+    with_card: bool,
+    with_chart: bool,
+    size_px: tuple[int, int],
+    odds: tuple[float, ...],
+    coarsest_mm: float,
 ) -> PhotoPlan:
     count = int(rng.choice([1, 2, 3, 4, 6], p=[0.5, 0.26, 0.12, 0.08, 0.04]))
     sizes = _tile_sizes(rng, count)
@@ -100,12 +114,12 @@ def _tile_photo(
     slack = float(rng.uniform(1.06, 1.3)) * (1 + 0.006 * tilt)
     camera = bench.camera_over(rng, (left, low, right, top), size_px, tilt, slack)
     scale = camera.centre_mm_per_px
-    step = float(np.clip(scale * 0.95, 0.03, 0.16))
+    step = float(np.clip(scale * 0.95, 0.03, coarsest_mm))
     span = float(np.hypot(right - left, top - low) * slack * 2.2 + 60)
     items: list[Item] = [bench.table_item(rng, str(rng.choice(TABLES)), span, camera.target, 1536)]
     printing = Print.of(rng)
     for index, frame in enumerate(placed.tiles):
-        surface = make_surface(_tile_spec(rng, scale, codes[index], sizes[index]), step)
+        surface = make_surface(_tile_spec(rng, scale, codes[index], sizes[index], odds), step)
         items.append(bench.tile_item(f"tile{index}", surface, frame, 1 if step > 0.05 else 2))
     for index, frame in enumerate(placed.labels):
         items.append(bench.label_item(rng, f"label{index}", str(codes[index]), frame, printing, 12.0))
@@ -138,7 +152,12 @@ def _lit(
     return PhotoPlan(subject, shot, layout, printing, chart_thick_mm, int(rng.integers(1 << 31)))
 
 
-def draw_photo(seed: tuple[int, ...], subject: str | None = None, careful: bool = False) -> PhotoPlan:
+def draw_photo(
+    seed: tuple[int, ...],
+    subject: str | None = None,
+    careful: bool = False,
+    layout: bool = False,
+) -> PhotoPlan:
     """Draw one photo.
 
     Parameters
@@ -146,6 +165,8 @@ def draw_photo(seed: tuple[int, ...], subject: str | None = None, careful: bool 
     seed : the photo's own seed words; equal seeds give equal photos
     subject : tile, ware or patch; None draws one (65, 15, 20 of 100)
     careful : True for test photos: a tile photo nearly always has the card, half of them the chart too
+    layout : True for a small photo, coarse surfaces, more round and L-shaped tiles: what counts is where
+        pieces lie
     """
     rng = np.random.default_rng(list(seed))
     subject = subject or str(rng.choice(["tile", "ware", "patch"], p=[0.65, 0.15, 0.20]))
@@ -153,10 +174,15 @@ def draw_photo(seed: tuple[int, ...], subject: str | None = None, careful: bool 
         with_card = bool(rng.random() < (0.95 if careful else 0.6))
         with_chart = bool(with_card and rng.random() < (0.5 if careful else 0.2))
         size = (1840, 1380) if with_card or careful else (1600, 1200)
+        if layout:
+            size = _LAYOUT_PX
         if rng.random() < 0.25:
             size = (size[1], size[0])
-        return _tile_photo(rng, with_card, with_chart, size)
-    size = (1600, 1200) if rng.random() < 0.75 else (1200, 1600)
+        odds, coarsest_mm = (_ODD_SHAPES, 0.4) if layout else (_USUAL_SHAPES, 0.16)
+        return _tile_photo(rng, with_card, with_chart, size, odds, coarsest_mm)
+    size = (1600, 1200) if not layout else _LAYOUT_PX
+    if rng.random() >= 0.75:
+        size = (size[1], size[0])
     body, glaze = _materials(rng)
     faults = partial(draw_faults, body_specks_per_cm2=body.specks_per_cm2)
     if subject == "patch":

@@ -23,7 +23,8 @@ BASE = Scene(tiles=(ONE,), rows=600, cols=800, mm_per_px=0.3, seed=3)
 
 
 def find(pixels, keep_out=(), subject=None):
-    return find_pieces(pixels, list(keep_out), flat=True, subject=subject, settings=SETTINGS.tiles)
+    pieces, _ = find_pieces(pixels, list(keep_out), flat=True, subject=subject, settings=SETTINGS.tiles)
+    return pieces
 
 
 @pytest.mark.parametrize("table", ["wood", "slate", "cloth", "newsprint", "paper"])

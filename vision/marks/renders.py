@@ -19,6 +19,7 @@ from vision.colour import srgb8_to_lab
 from vision.marks.examples import KnownMark
 from vision.masks import find_glint, part_surface
 from vision.photo import load_photo
+from vision.piece_net import in_view, map_pieces
 from vision.reading import Subject
 from vision.settings import Settings
 from vision.sharpness import measure_blur
@@ -157,6 +158,7 @@ def known_surfaces(truth_file: Path, settings: Settings, *, read: bool = False) 
     truth = json.loads(truth_file.read_text(encoding="utf-8"))
     pixels = load_photo(truth_file.parent / truth["photo"], settings).pixels
     subject = Subject(truth["subject"])
+    seen = map_pieces(pixels, settings.tiles) if read and subject is not Subject.PATCH else None
     for number, entry in enumerate(truth["tiles"]):
         if len(entry["outline_px"]) < 3:
             continue
@@ -167,7 +169,9 @@ def known_surfaces(truth_file: Path, settings: Settings, *, read: bool = False) 
         lab = srgb8_to_lab(view.image).astype(np.float32)
         clipped = (view.image >= settings.tiles.clipped_code).all(axis=2)
         if read:
-            parts = part_surface(lab, view.piece, subject, settings.tiles)
+            clay = None if seen is None else in_view(seen.clay, seen.scale, view.to_photo, view.piece.shape)
+            slack_px = 0.0 if seen is None else settings.tiles.refine_steps * view.shrink / seen.scale
+            parts = part_surface(lab, view.piece, clay, slack_px, settings.tiles)
             glazed, bare, glint = parts.glazed, parts.bare, parts.glint
         else:
             glazed = _glazed(truth_file.parent, entry, view.to_photo, view.piece)

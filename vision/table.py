@@ -1,9 +1,4 @@
-"""Part what lies on the table from the table, at low resolution.
-
-The table's colours are learned from the frame's border, then from all that is close to them; what differs
-from them by more than the table differs from itself is a piece. Shading of the table (one side nearer the
-lamp) is fitted away first; a darker patch of the same hue is taken for a shadow.
-"""
+"""How unlike the table each part of a photo is: the table's colours are learnt along the photo's border."""
 
 from __future__ import annotations
 
@@ -13,12 +8,10 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.outline import polygon_mask
-from vision.seeds import mark_seeds
 from vision.settings import TileSettings
 from vision.surface import BoolMask, ByteImage, FloatImage
 
-__all__ = ["Region", "Scene", "find_regions", "prepare_scene", "table_distance"]
+__all__ = ["Scene", "prepare_scene", "unlike_table"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -27,40 +20,14 @@ class Scene:
 
     Attributes
     ----------
-    lab : (rows, cols, 3) float32 CIELAB of the shrunken photo
-    excluded : (rows, cols) bool, card, chart and labels: neither table nor piece
-    scale : finding pixels per photo pixel, at most 1
+    lab : (rows, cols, 3) float32 CIELAB
+    excluded : (rows, cols) bool, not to be taken for table nor piece
+    scale : its pixels per photo pixel
     """
 
     lab: FloatImage
     excluded: BoolMask
     scale: float
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Region:
-    """One connected piece, in finding pixels.
-
-    Attributes
-    ----------
-    mask : (rows, cols) bool, the piece without the shadow it casts
-    loose : (rows, cols) bool, all that is unlike the table round it, shadow and thin parts included
-    shadow : (rows, cols) bool, where a shadow on the table would look the same
-    quad : (4, 2) corners where four straight sides bound it, else None
-    sharpness : how sharp those sides are, 0..1
-    area_px : pixels of `mask`
-    contrast : median distance from the table's colours, table spreads
-    touches_border : True when the frame cuts it
-    """
-
-    mask: BoolMask
-    loose: BoolMask
-    shadow: BoolMask
-    quad: NDArray[np.float64] | None
-    sharpness: float
-    area_px: int
-    contrast: float
-    touches_border: bool
 
 
 def prepare_scene(pixels: ByteImage, keep_out: list[NDArray[np.float64]], settings: TileSettings) -> Scene:
@@ -213,60 +180,22 @@ def _sure_table(scene: Scene, settings: TileSettings) -> BoolMask:
     return np.asarray(sure & ~scene.excluded, dtype=np.bool_)
 
 
-def find_regions(scene: Scene, settings: TileSettings) -> tuple[Region, ...]:
-    """Find connected pieces that stand out from the table, largest first.
+def unlike_table(scene: Scene, settings: TileSettings) -> tuple[FloatImage, FloatImage]:
+    """Tell how unlike the table each pixel is, by the colours met along the border, then by all like them.
 
     Returns
     -------
-    Regions with holes kept; at most `settings.most_pieces`.
+    unlike, unshaded : (rows, cols) float32, in spreads of the table; a shadow counts as unlike in the
+        first and as table in the second. Zero where the border shows too little table to tell.
     """
-    rows, cols = scene.lab.shape[:2]
     sure = _sure_table(scene, settings)
     if sure.sum() < 50:
-        return ()
+        nothing = np.zeros(sure.shape, np.float32)
+        return nothing, nothing
     unlike, unshaded = table_distance(scene, sure, settings)
-    # a second round: table is what the first round found close, so the model sees more than the border
     again = sure & (unlike < settings.sure_table_distance)
     if again.sum() > 200:
         inner = (unlike < settings.sure_table_distance * 0.6) & ~scene.excluded
         more = table_distance(scene, np.asarray(again | inner), settings)
         unlike, unshaded = np.minimum(unlike, more[0]), np.minimum(unshaded, more[1])
-    usual = float(np.percentile(unlike[again], 97)) if again.any() else settings.piece_distance
-    limit = float(
-        np.clip(settings.piece_over_table * usual, settings.piece_least_distance, settings.piece_distance)
-    )
-    markers, seeds = mark_seeds((unlike, unshaded), scene.lab, limit, scene.excluded, settings)
-    if not seeds:
-        return ()
-    guide = cv2.medianBlur(scene.lab, 3)
-    shown = np.clip(
-        guide * np.array([2.0, 2.0, 2.0], np.float32) + np.array([20, 128, 128], np.float32), 0, 255
-    )
-    if any(seed.quad is None for seed in seeds):
-        cv2.watershed(shown.astype(np.uint8), markers)
-    found = []
-    smallest = settings.smallest_piece_fraction * rows * cols
-    fore = ((unlike > limit) & ~scene.excluded).astype(np.uint8)
-    fore = cv2.morphologyEx(fore, cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8))
-    _, parts = cv2.connectedComponents(fore, connectivity=4)
-    shadow = np.asarray((unlike > limit) & (unshaded < limit), dtype=np.bool_)
-    for k, seed in enumerate(seeds, start=2):
-        if seed.quad is not None:
-            mask = polygon_mask(seed.quad, (rows, cols)).astype(np.uint8)
-        else:
-            mask = (markers == k).astype(np.uint8)
-            mask = cv2.morphologyEx(mask, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
-        area = int(mask.sum())
-        if area < smallest:
-            continue
-        ys, xs = np.nonzero(mask)
-        edge = bool(xs.min() <= 1 or ys.min() <= 1 or xs.max() >= cols - 2 or ys.max() >= rows - 2)
-        contrast = float(np.median(unlike[mask > 0]))
-        inside = parts[mask > 0]
-        most = int(np.bincount(inside[inside > 0], minlength=1).argmax()) if (inside > 0).any() else 0
-        loose = (mask > 0) | ((parts == most) & (most > 0))
-        found.append(
-            Region(mask.astype(bool), loose, shadow, seed.quad, seed.sharpness, area, contrast, edge)
-        )
-    found.sort(key=lambda r: -r.area_px)
-    return tuple(found[: settings.most_pieces])
+    return unlike, unshaded

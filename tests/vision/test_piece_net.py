@@ -1,0 +1,96 @@
+"""What the piece net makes of drawn photos, and how its answer is brought into a view."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import cv2
+import numpy as np
+import pytest
+
+from tests.synthetic import DrawnTile, Scene, draw_photo
+from vision.masks import part_surface
+from vision.outline import polygon_mask
+from vision.piece_net import in_view, levelled, map_pieces
+from vision.settings import TileSettings
+from vision.settle import settle_quad
+
+SETTINGS = TileSettings()
+TILE = DrawnTile(120.0, 75.0, turn_deg=8.0)
+BASE = Scene(tiles=(TILE,), rows=600, cols=800, mm_per_px=0.3, seed=3)
+
+
+def test_classes_add_up_and_the_face_lies_on_the_tile():
+    photo = draw_photo(BASE)
+    seen = map_pieces(photo.pixels, SETTINGS)
+    assert seen.chances.shape == (4, 300, 400)
+    np.testing.assert_allclose(seen.chances.sum(axis=0), 1.0, atol=1e-5)
+    drawn = polygon_mask((photo.corners_px[0] + 0.5) * seen.scale - 0.5, (300, 400))
+    found = seen.face > 0.5
+    assert (found & drawn).sum() / (found | drawn).sum() > 0.9
+
+
+def test_bare_clay_is_told_from_glaze():
+    photo = draw_photo(BASE)
+    seen = map_pieces(photo.pixels, SETTINGS)
+    corners = photo.corners_px[0]
+    top, low = corners[:2].mean(axis=0), corners[2:].mean(axis=0)
+    at = [tuple(np.rint((top + (low - top) * t) * seen.scale).astype(int)) for t in (0.4, 0.95)]
+    glaze, clay = (float(seen.clay[y, x]) for x, y in at)
+    assert glaze < 0.5 < clay
+
+
+@pytest.mark.parametrize("gain", [0.5, 1.6])
+def test_exposure_and_white_drop_out(gain):
+    rng = np.random.default_rng(2)
+    photo = rng.integers(40, 120, (40, 60, 3)).astype(np.uint8)
+    brighter = np.clip(photo.astype(float) * gain * np.array([1.0, 0.9, 0.8]), 0, 255).astype(np.uint8)
+    apart = np.corrcoef(levelled(photo).ravel(), levelled(brighter).ravel())[0, 1]
+    assert apart > 0.98
+
+
+def test_a_field_comes_into_the_view_where_opencv_warps_it():
+    field = np.zeros((30, 40), np.float32)
+    field[10:20, 10:30] = 1.0
+    to_photo = np.array([[1.0, 0.0, 16.0], [0.0, 1.0, 24.0], [0.0, 0.0, 1.0]])
+    view = in_view(field, 0.25, to_photo, (100, 120))
+    whole = cv2.resize(field, (160, 120), interpolation=cv2.INTER_LINEAR)  # the photo is four times the map
+    np.testing.assert_allclose(view[:90], whole[24:114, 16:136], atol=0.02)
+
+
+def test_sides_settle_on_the_drawn_edges():
+    photo = draw_photo(BASE)
+    seen = map_pieces(photo.pixels, SETTINGS)
+    rng = np.random.default_rng(4)
+    rough = photo.corners_px[0] + rng.uniform(-4, 4, (4, 2))
+    settled = settle_quad(photo.pixels, rough, seen.face, seen.scale, SETTINGS)
+    assert np.abs(settled - photo.corners_px[0]).max() < 1.5
+    assert np.abs(settled - photo.corners_px[0]).max() < np.abs(rough - photo.corners_px[0]).max()
+
+
+def test_glaze_line_is_drawn_where_colours_part():
+    lab = np.zeros((200, 100, 3), np.float32)
+    lab[:140], lab[140:] = (40, -20, 10), (82, 3, 12)
+    chance = np.zeros((200, 100), np.float32)
+    chance[134:] = 1.0  # six rows too high
+    piece = np.ones((200, 100), np.bool_)
+    parts = part_surface(lab, piece, chance, 8.0, SETTINGS)
+    assert parts.bare[142:].all()
+    assert not parts.bare[:138].any()
+    assert not (parts.glazed & parts.bare).any()
+
+
+def test_crumbs_of_clay_are_the_nets_noise():
+    lab = np.full((200, 100, 3), 50, np.float32)
+    chance = np.zeros((200, 100), np.float32)
+    chance[50:53, 50:53] = 0.9
+    parts = part_surface(lab, np.ones((200, 100), np.bool_), chance, 3.0, SETTINGS)
+    assert not parts.bare.any()
+    assert parts.glazed.all()
+
+
+def test_a_photo_smaller_than_the_nets_stride_is_read():
+    tiny = draw_photo(replace(BASE, rows=24, cols=40, mm_per_px=6.0)).pixels
+    seen = map_pieces(tiny, SETTINGS)
+    assert seen.face.shape == (24, 40)
+    assert np.isfinite(seen.chances).all()

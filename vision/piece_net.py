@@ -1,0 +1,168 @@
+"""Tell for every pixel of a photo whether it shows glaze, bare clay, a piece's side, or no piece at all.
+
+A small convolutional net (`piece_net_fit.py` says which, and on what it was fitted) run by OpenCV.
+"""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import dataclass
+from pathlib import Path
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from vision.reading import Subject
+from vision.settings import TileSettings
+from vision.surface import ByteImage, FloatImage
+from vision.table import prepare_scene, unlike_table
+
+__all__ = [
+    "BACKGROUND",
+    "BARE",
+    "CHANNELS",
+    "GLAZED",
+    "SUBJECTS",
+    "SUBJECT_STEP",
+    "WALL",
+    "PieceMap",
+    "encoded",
+    "in_view",
+    "levelled",
+    "map_pieces",
+    "shrunken",
+    "table_maps",
+]
+
+BACKGROUND, GLAZED, BARE, WALL = 0, 1, 2, 3
+"""Classes of a pixel. WALL is a piece's side, inside or handle: of the piece, but not its face."""
+SUBJECTS = (Subject.TILE, Subject.WARE)
+"""Order of the second answer's channels."""
+CHANNELS = ("red", "green", "blue", "unlike the table", "unlike it and no shadow")
+"""What the net sees."""
+SUBJECT_STEP = 16
+"""Label files hold class + SUBJECT_STEP x place in SUBJECTS."""
+
+_MODEL = Path(__file__).with_name("piece_net.onnx")
+_STRIDE = 32
+_kept = threading.local()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PieceMap:
+    """What the net makes of a photo, at finding resolution.
+
+    Attributes
+    ----------
+    chances : (4, rows, cols) float32, the chance of each class, 0..1
+    subjects : (2, rows, cols) float32, the chance of each of `SUBJECTS` where there is a piece
+    unlike : (rows, cols) float32, how unlike the table each place is, spreads of the table
+    scale : map pixels per photo pixel
+    """
+
+    chances: FloatImage
+    subjects: FloatImage
+    unlike: FloatImage
+    scale: float
+
+    @property
+    def face(self) -> FloatImage:
+        """Chance that a pixel shows a piece's face, (rows, cols)."""
+        return np.asarray(self.chances[GLAZED] + self.chances[BARE], dtype=np.float32)
+
+    @property
+    def clay(self) -> FloatImage:
+        """Chance that a face shows bare clay and not glaze, (rows, cols)."""
+        return np.asarray(self.chances[BARE] / np.maximum(self.face, 1e-6), dtype=np.float32)
+
+
+def _net() -> cv2.dnn.Net:
+    """Load the net once a thread: an OpenCV net is not to be shared."""
+    if not hasattr(_kept, "net"):
+        _kept.net = cv2.dnn.readNetFromONNX(str(_MODEL))
+    net: cv2.dnn.Net = _kept.net
+    return net
+
+
+def _softmax(scores: FloatImage) -> FloatImage:
+    high = np.exp(scores - scores.max(axis=0, keepdims=True))
+    return np.asarray(high / high.sum(axis=0, keepdims=True), dtype=np.float32)
+
+
+def levelled(photo: ByteImage) -> FloatImage:
+    """Bring a photo (rows, cols, 3) to mean 0 a channel, spread 1 over all: exposure and white drop out."""
+    light = photo.astype(np.float32) / np.float32(255.0)
+    light -= light.mean(axis=(0, 1), keepdims=True)
+    return np.asarray(light / (light.std() + np.float32(0.02)), dtype=np.float32)
+
+
+def shrunken(pixels: ByteImage, settings: TileSettings) -> tuple[ByteImage, float]:
+    """Shrink a photo to the net's resolution; gives it and its pixels per photo pixel."""
+    rows, cols = pixels.shape[:2]
+    scale = min(1.0, settings.net_long_side_px / max(rows, cols))
+    size = (max(1, round(cols * scale)), max(1, round(rows * scale)))
+    return np.asarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA), dtype=np.uint8), scale
+
+
+def table_maps(pixels: ByteImage, shape: tuple[int, ...], settings: TileSettings) -> FloatImage:
+    """Give how unlike the table each place is, with and without shadows: (rows, cols, 2) of `shape`."""
+    maps = np.stack(unlike_table(prepare_scene(pixels, [], settings), settings), axis=-1)
+    return np.asarray(cv2.resize(maps, (shape[1], shape[0]), interpolation=cv2.INTER_AREA), dtype=np.float32)
+
+
+def encoded(light: FloatImage, table: FloatImage) -> FloatImage:
+    """Join a levelled photo (rows, cols, 3) and table maps (rows, cols, 2): (len(CHANNELS), rows, cols)."""
+    return np.ascontiguousarray(
+        np.concatenate([light, np.log1p(table)], axis=-1).transpose(2, 0, 1), np.float32
+    )
+
+
+def map_pieces(pixels: ByteImage, settings: TileSettings) -> PieceMap:
+    """Run the net over a photo.
+
+    Parameters
+    ----------
+    pixels : (rows, cols, 3) uint8 sRGB
+    settings : `TileSettings`; `net_long_side_px` is the resolution
+
+    Returns
+    -------
+    `PieceMap`
+    """
+    small, scale = shrunken(pixels, settings)
+    rows, cols = small.shape[:2]
+    maps = table_maps(pixels, small.shape, settings)
+    taken = encoded(levelled(small), maps).transpose(1, 2, 0)
+    padded = cv2.copyMakeBorder(taken, 0, -rows % _STRIDE, 0, -cols % _STRIDE, cv2.BORDER_REPLICATE)
+    net = _net()
+    net.setInput(np.ascontiguousarray(padded.transpose(2, 0, 1)[None]))
+    classes, subject = net.forward(["classes", "subject"])
+    chances = _softmax(np.asarray(classes[0], dtype=np.float32))[:, :rows, :cols]
+    coarse = _softmax(np.asarray(subject[0], dtype=np.float32))
+    size = (padded.shape[1], padded.shape[0])
+    fine = [cv2.resize(c, size, interpolation=cv2.INTER_LINEAR)[:rows, :cols] for c in coarse]
+    return PieceMap(chances, np.stack(fine), np.ascontiguousarray(maps[..., 0]), scale)
+
+
+def in_view(
+    field: FloatImage, scale: float, to_photo: NDArray[np.float64], shape: tuple[int, ...]
+) -> FloatImage:
+    """Bring a field of a `PieceMap` into a straightened view.
+
+    Parameters
+    ----------
+    field : (rows, cols) float32 at finding resolution
+    scale : its pixels per photo pixel
+    to_photo : (3, 3) homography from view to photo pixels
+    shape : rows, cols of the view
+
+    Returns
+    -------
+    (rows, cols) float32
+    """
+    shrink = np.array([[scale, 0, 0.5 * scale - 0.5], [0, scale, 0.5 * scale - 0.5], [0, 0, 1.0]])
+    how = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
+    size = (shape[1], shape[0])
+    seen = cv2.warpPerspective(field, shrink @ to_photo, size, flags=how, borderMode=cv2.BORDER_REPLICATE)
+    return np.asarray(seen, dtype=np.float32)
