@@ -38,7 +38,8 @@ STAGES = (
     "detect_crazing",
     "detect_crawling",
     "measure_glaze_colour",
-    "measure_gloss",
+    "judge_gloss",
+    "measure_surround",
 )
 
 
