@@ -5,12 +5,12 @@
 
 from __future__ import annotations
 
-import threading
 from pathlib import Path
 
 import cv2
 import numpy as np
 
+from vision.nets import load_net
 from vision.surface import BoolMask, FloatImage
 
 __all__ = ["LINES_FILE", "STRIDE", "line_chances", "line_input"]
@@ -22,7 +22,6 @@ _AROUND_PX = 31
 """Side of the box whose mean is taken off, pixels: several line widths, a cell or two."""
 _LIGHT_UNIT, _COLOUR_UNIT = 8.0, 8.0
 """CIELAB units that stand for 1 in the net's input."""
-_kept = threading.local()
 
 
 def line_input(lab: FloatImage, domain: BoolMask) -> FloatImage:
@@ -52,14 +51,6 @@ def line_input(lab: FloatImage, domain: BoolMask) -> FloatImage:
     ).astype(np.float32)
 
 
-def _net(path: Path) -> cv2.dnn.Net:
-    """Load the net once a thread: an OpenCV net is not to be shared."""
-    kept: dict[Path, cv2.dnn.Net] = _kept.__dict__.setdefault("nets", {})
-    if path not in kept:
-        kept[path] = cv2.dnn.readNetFromONNX(str(path))
-    return kept[path]
-
-
 def line_chances(lab: FloatImage, domain: BoolMask, path: Path = LINES_FILE) -> FloatImage:
     """Give the chance of a craze line at each pixel.
 
@@ -77,7 +68,7 @@ def line_chances(lab: FloatImage, domain: BoolMask, path: Path = LINES_FILE) -> 
     planes = line_input(lab, domain)
     padded = np.zeros((1, len(planes), rows + -rows % STRIDE, cols + -cols % STRIDE), np.float32)
     padded[0, :, :rows, :cols] = planes
-    net = _net(path)
+    net = load_net(path)
     net.setInput(padded)
     score = np.asarray(net.forward(), np.float32).reshape(padded.shape[2:])[:rows, :cols]
     chance = 1 / (1 + np.exp(-np.clip(score, -12, 12)))

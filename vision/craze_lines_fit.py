@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 from vision.craze_lines import LINES_FILE, line_input
 from vision.craze_net import line_domain
 from vision.marks.renders import known_surfaces, split_files, with_grain
+from vision.nets_export import write_net
 from vision.settings import Settings
 from vision.surface import BoolMask, FloatImage
 
@@ -197,16 +198,9 @@ def _write(net: Any, path: Path) -> None:
     import torch
 
     net.eval().to(memory_format=torch.contiguous_format)
-    torch.onnx.export(
-        net,
-        (torch.zeros(1, 4, _CROP, _CROP),),
-        str(path),
-        input_names=["planes"],
-        output_names=["score"],
-        dynamic_axes={"planes": {2: "rows", 3: "cols"}, "score": {2: "rows", 3: "cols"}},
-        opset_version=13,
-        dynamo=False,
-    )
+    sides = {2: "rows", 3: "cols"}
+    like = torch.zeros(1, 4, _CROP, _CROP)
+    write_net(net, like, path, ("planes", ("score",)), {"planes": sides, "score": sides})
     net.train().to(memory_format=torch.channels_last)
 
 

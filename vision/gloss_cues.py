@@ -13,6 +13,8 @@ reflection (Shafer 1985).
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -27,17 +29,17 @@ _LUMINANCE = np.array([0.2126, 0.7152, 0.0722], np.float32)
 """IEC 61966-2-1, linear sRGB to luminance."""
 _NEUTRAL = np.full(3, 1 / np.sqrt(3), np.float32)
 _LINEAR = srgb_to_linear(np.arange(256, dtype=np.uint8))
+_SIGMAS_PX = (1.0, 2.0, 4.0, 8.0)
+"""Sizes of detail, standard deviations of the blur."""
 _DARK = 0.004
 """Added to linear light before a ratio: under it lies noise."""
 
 
 def _smoothed(values: FloatImage, inside: FloatImage, sigma_px: float) -> FloatImage:
-    """Blur within a mask only."""
+    """Blur (rows, cols, channels) within a mask only."""
     weight = np.maximum(cv2.GaussianBlur(inside, (0, 0), sigma_px), np.float32(1e-3))
-    if values.ndim == 3:
-        blurred = cv2.GaussianBlur(values * inside[..., None], (0, 0), sigma_px)
-        return np.asarray(blurred / weight[..., None], np.float32)
-    return np.asarray(cv2.GaussianBlur(values * inside, (0, 0), sigma_px) / weight, np.float32)
+    blurred = cv2.GaussianBlur(values * inside[..., None], (0, 0), sigma_px)
+    return np.asarray(blurred / weight[..., None], np.float32)
 
 
 def _third_moment(values: NDArray[np.float32], low: float, high: float) -> float:
@@ -45,14 +47,14 @@ def _third_moment(values: NDArray[np.float32], low: float, high: float) -> float
     if spread < 1e-6:
         return 0.0
     centred = values - values.mean()
-    return float(np.clip((centred**3).mean() / spread**3, low, high))
+    return float(np.clip((centred * centred * centred).mean() / spread**3, low, high))
 
 
 def _levels(values: NDArray[np.float32], middle: float) -> dict[str, float]:
     """Give how far the histogram reaches from its median, as ratios and as light added."""
     out = {}
-    for percent in (1, 5, 25, 75, 95, 99, 99.8):
-        level = float(np.percentile(values, percent))
+    percents = (1, 5, 25, 75, 95, 99, 99.8)
+    for percent, level in zip(percents, map(float, np.percentile(values, percents)), strict=True):
         out[f"ratio_{percent}"] = float(np.log((level + _DARK) / (middle + _DARK)))
         if percent >= 95:
             out[f"added_{percent}"] = float(np.log(max(level - middle, 0.0) + 0.003))
@@ -62,13 +64,10 @@ def _levels(values: NDArray[np.float32], middle: float) -> dict[str, float]:
     return out
 
 
-def _bands(
-    base: FloatImage, luminance: FloatImage, face: BoolMask, inside: FloatImage, middle: float
-) -> dict[str, float]:
-    """Give strength and lean of detail between neighbouring sizes."""
-    out, finer = {}, base
-    for number, sigma in enumerate((2.0, 4.0, 8.0)):
-        coarser = _smoothed(luminance, inside, sigma)
+def _bands(levels: tuple[FloatImage, ...], face: BoolMask, middle: float) -> dict[str, float]:
+    """Give strength and lean of detail between neighbouring sizes of luminance."""
+    out = {}
+    for number, (finer, coarser) in enumerate(pairwise(levels)):
         band = (finer - coarser)[face]
         spread = float(band.std())
         out[f"band{number}_ratio"] = float(np.log(spread / (middle + 0.01) + 1e-3))
@@ -76,11 +75,12 @@ def _bands(
         out[f"band{number}_skew"] = _third_moment(band, -4.0, 8.0)
         low, high = (float(v) for v in np.percentile(band, (0.3, 99.7)))
         out[f"band{number}_peak"] = float(np.log((max(high, 0.0) + 1e-5) / (max(-low, 0.0) + 1e-4)))
-        finer = coarser
     return out
 
 
-def _slopes(light: FloatImage, inside: FloatImage, face: BoolMask, middle: float) -> dict[str, float]:
+def _slopes(
+    light: FloatImage, soft: tuple[FloatImage, ...], face: BoolMask, middle: float
+) -> dict[str, float]:
     """Give how steep the colour changes at several sizes, and along which colour the steepest run."""
     core = cv2.erode(face.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
     if core.sum() < 100:
@@ -88,19 +88,19 @@ def _slopes(light: FloatImage, inside: FloatImage, face: BoolMask, middle: float
     own = np.median(light[face], axis=0) + np.float32(0.003)
     own = own / np.linalg.norm(own)
     out = {}
-    for number, sigma in enumerate((1.0, 2.0, 4.0)):
-        smooth = _smoothed(light, inside, sigma)
+    for number, smooth in enumerate(soft[:3]):
         across = (cv2.Sobel(smooth, cv2.CV_32F, 1, 0, ksize=3) / 8)[core]
         down = (cv2.Sobel(smooth, cv2.CV_32F, 0, 1, ksize=3) / 8)[core]
         energy = (across**2 + down**2).sum(axis=1)
-        half, most, top = (float(np.sqrt(v)) for v in np.percentile(energy, (50, 99, 99.8)))
+        levels = np.percentile(energy, (50, 98, 99, 99.8))
+        half, _, most, top = (float(np.sqrt(v)) for v in levels)
         out[f"slope{number}_middle"] = float(np.log(half + 1e-4))
         out[f"slope{number}_middle_ratio"] = float(np.log(half + 1e-4) - np.log(middle + _DARK))
         out[f"slope{number}_most"] = float(np.log(most + 1e-4))
         out[f"slope{number}_top"] = float(np.log(top + 1e-4))
         out[f"slope{number}_rise"] = float(np.log((most + 1e-4) / (half + 1e-4)))
         out[f"slope{number}_ratio"] = float(np.log(most / (middle + 0.01) + 1e-4))
-        steep = energy >= np.percentile(energy, 98)
+        steep = energy >= levels[1]
         total = float(energy[steep].sum()) + 1e-9
         for name, along in (("white", _NEUTRAL), ("own", own)):
             part = (across[steep] @ along) ** 2 + (down[steep] @ along) ** 2
@@ -164,13 +164,13 @@ def gloss_cues(surface: Surface, settings: GlossSettings) -> dict[str, float] | 
         cv2.resize(cv2.LUT(surface.image, _LINEAR), size, interpolation=cv2.INTER_AREA), np.float32
     )
     inside = face.astype(np.float32)
-    luminance = np.asarray(light @ _LUMINANCE, np.float32)
-    base = _smoothed(luminance, inside, 1.0)
+    blurred = tuple(_smoothed(light, inside, sigma) for sigma in _SIGMAS_PX)
+    luminance = tuple(np.asarray(part @ _LUMINANCE, np.float32) for part in blurred)
+    base, soft = luminance[0], blurred[0]
     middle = float(np.median(base[face]))
-    soft = _smoothed(light, inside, 1.0)
     cues = _levels(base[face], middle)
-    cues |= _bands(base, luminance, face, inside, middle)
-    cues |= _slopes(light, inside, face, middle)
+    cues |= _bands(luminance, face, middle)
+    cues |= _slopes(light, blurred, face, middle)
     cues |= _highlights(base, light, soft, face, middle, float(np.hypot(surface.blur_px * scale, 1.0)))
     grey = 1 - (soft.min(axis=2) + _DARK) / (soft.max(axis=2) + _DARK)
     bright = np.log(soft.mean(axis=2)[face] + 0.01)

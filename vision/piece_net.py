@@ -5,7 +5,6 @@ A small convolutional net (`piece_net_fit.py` says which, and on what it was fit
 
 from __future__ import annotations
 
-import threading
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -13,6 +12,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from vision.nets import load_net, softmax
 from vision.reading import Subject
 from vision.settings import TileSettings
 from vision.surface import ByteImage, FloatImage
@@ -46,7 +46,6 @@ SUBJECT_STEP = 16
 
 _MODEL = Path(__file__).with_name("piece_net.onnx")
 _STRIDE = 32
-_kept = threading.local()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -75,19 +74,6 @@ class PieceMap:
     def clay(self) -> FloatImage:
         """Chance that a face shows bare clay and not glaze, (rows, cols)."""
         return np.asarray(self.chances[BARE] / np.maximum(self.face, 1e-6), dtype=np.float32)
-
-
-def _net() -> cv2.dnn.Net:
-    """Load the net once a thread: an OpenCV net is not to be shared."""
-    if not hasattr(_kept, "net"):
-        _kept.net = cv2.dnn.readNetFromONNX(str(_MODEL))
-    net: cv2.dnn.Net = _kept.net
-    return net
-
-
-def _softmax(scores: FloatImage) -> FloatImage:
-    high = np.exp(scores - scores.max(axis=0, keepdims=True))
-    return np.asarray(high / high.sum(axis=0, keepdims=True), dtype=np.float32)
 
 
 def levelled(photo: ByteImage) -> FloatImage:
@@ -135,11 +121,11 @@ def map_pieces(pixels: ByteImage, settings: TileSettings) -> PieceMap:
     maps = table_maps(pixels, small.shape, settings)
     taken = encoded(levelled(small), maps).transpose(1, 2, 0)
     padded = cv2.copyMakeBorder(taken, 0, -rows % _STRIDE, 0, -cols % _STRIDE, cv2.BORDER_REPLICATE)
-    net = _net()
+    net = load_net(_MODEL)
     net.setInput(np.ascontiguousarray(padded.transpose(2, 0, 1)[None]))
     classes, subject = net.forward(["classes", "subject"])
-    chances = _softmax(np.asarray(classes[0], dtype=np.float32))[:, :rows, :cols]
-    coarse = _softmax(np.asarray(subject[0], dtype=np.float32))
+    chances = softmax(classes[0], 0)[:, :rows, :cols]
+    coarse = softmax(subject[0], 0)
     size = (padded.shape[1], padded.shape[0])
     fine = [cv2.resize(c, size, interpolation=cv2.INTER_LINEAR)[:rows, :cols] for c in coarse]
     return PieceMap(chances, np.stack(fine), np.ascontiguousarray(maps[..., 0]), scale)

@@ -25,6 +25,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from vision.nets_export import write_net
 from vision.piece_net import (
     BACKGROUND,
     CHANNELS,
@@ -320,16 +321,8 @@ def export(net: Any, path: Path) -> None:
     """Write the net as ONNX with free rows and columns (multiples of 32)."""
     import torch
 
-    torch.onnx.export(
-        net,
-        (torch.zeros(1, len(CHANNELS), 320, 416),),
-        str(path),
-        input_names=["photo"],
-        output_names=["classes", "subject"],
-        dynamic_axes={"photo": {2: "rows", 3: "cols"}},
-        opset_version=13,
-        dynamo=False,
-    )
+    like = torch.zeros(1, len(CHANNELS), 320, 416)
+    write_net(net, like, path, ("photo", ("classes", "subject")), {"photo": {2: "rows", 3: "cols"}})
 
 
 if __name__ == "__main__":

@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 import json
-import threading
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from vision.marks.candidates import Candidates, Pyramid
 from vision.marks.classify import CLASSES
 from vision.marks.squares import cut_squares
+from vision.nets import load_net, softmax
 from vision.surface import FloatImage
 
 __all__ = ["ASKED_FROM", "BLEND_FILE", "MODEL_FILE", "Blend", "ask_net", "load_blend", "name_candidates"]
@@ -25,7 +24,6 @@ ASKED_FROM = 0.02
 """Chance of a mark, by the trees, from which the net is asked: below it the net would change nothing."""
 _LEAST = 1e-4
 """Chance that stands for none in a logarithm."""
-_kept = threading.local()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -45,9 +43,7 @@ class Blend:
     def shares(self, trees: NDArray[np.float32], net: NDArray[np.float32]) -> NDArray[np.float32]:
         """Blend (n, classes) chances of both into (n, classes), rows sum to 1."""
         logs = np.log(np.maximum(trees, _LEAST)) @ self.trees.T + np.log(np.maximum(net, _LEAST)) @ self.net.T
-        scores = logs + self.offset
-        odds = np.exp(scores - scores.max(axis=1, keepdims=True))
-        return np.asarray(odds / odds.sum(axis=1, keepdims=True), np.float32)
+        return softmax(logs + self.offset, 1)
 
 
 @cache
@@ -94,13 +90,6 @@ def name_candidates(
     return blended, sized
 
 
-def _net() -> cv2.dnn.Net:
-    if not hasattr(_kept, "net"):
-        _kept.net = cv2.dnn.readNetFromONNX(str(MODEL_FILE))
-    net: cv2.dnn.Net = _kept.net
-    return net
-
-
 def ask_net(squares: FloatImage) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
     """Give the chance of each class and the size correction.
 
@@ -115,9 +104,7 @@ def ask_net(squares: FloatImage) -> tuple[NDArray[np.float32], NDArray[np.float3
     """
     if len(squares) == 0:
         return np.zeros((0, len(CLASSES)), np.float32), np.zeros(0, np.float32)
-    net = _net()
+    net = load_net(MODEL_FILE)
     net.setInput(squares)
     out = np.asarray(net.forward(), dtype=np.float32).reshape(len(squares), -1)
-    scores = out[:, : len(CLASSES)]
-    odds = np.exp(scores - scores.max(axis=1, keepdims=True))
-    return np.asarray(odds / odds.sum(axis=1, keepdims=True), np.float32), np.clip(out[:, -1], -1.0, 1.0)
+    return softmax(out[:, : len(CLASSES)], 1), np.clip(out[:, -1], -1.0, 1.0)

@@ -34,6 +34,7 @@ from vision.marks.features import measure_features
 from vision.marks.net import ASKED_FROM, MODEL_FILE
 from vision.marks.renders import known_surfaces, shrunk, split_files, with_grain
 from vision.marks.squares import CHANNELS, SIDE, cut_squares
+from vision.nets_export import write_net
 from vision.settings import Settings
 
 __all__ = ["Squares", "build_net", "load_squares"]
@@ -238,16 +239,8 @@ def main() -> int:
             )
     net.eval()
     sys.stderr.write(f"{_look(net, tune)}\n")
-    torch.onnx.export(
-        net,
-        (torch.zeros(2, len(CHANNELS), SIDE, SIDE),),
-        str(args.out),
-        input_names=["squares"],
-        output_names=["scores"],
-        dynamic_axes={"squares": {0: "n"}, "scores": {0: "n"}},
-        opset_version=13,
-        dynamo=False,
-    )
+    like = torch.zeros(2, len(CHANNELS), SIDE, SIDE)
+    write_net(net, like, args.out, ("squares", ("scores",)), {"squares": {0: "n"}, "scores": {0: "n"}})
     return 0
 
 
