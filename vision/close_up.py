@@ -15,7 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.outline import contour_of
-from vision.piece_net import PieceMap
+from vision.piece_net import SUBJECTS, WALL, PieceMap
+from vision.reading import Subject
 from vision.surface import BoolMask, ByteImage
 
 __all__ = ["FEATURE_NAMES", "MODEL_FILE", "close_up_chance", "frame_features"]
@@ -29,6 +30,8 @@ FEATURE_NAMES = (
     "solidity",
     "face_at_border",
     "undecided_share",
+    "ware_vote",
+    "wall_share",
     "spread_lightness",
     "spread_a",
     "spread_b",
@@ -49,9 +52,10 @@ def frame_features(pixels: ByteImage, seen: PieceMap, parts: list[BoolMask]) -> 
     (len(FEATURE_NAMES),) float64
     """
     face = seen.face
-    largest, support, solid = 0.0, 0.0, 0.0
+    largest, support, solid, ware = 0.0, 0.0, 0.0, 0.5
     if parts:
         largest, support = float(parts[0].mean()), float(face[parts[0]].mean())
+        ware = float(seen.subjects[SUBJECTS.index(Subject.WARE)][parts[0]].mean())
         contour = contour_of(parts[0]).astype(np.float32)
         solid = cv2.contourArea(contour) / max(1.0, cv2.contourArea(cv2.convexHull(contour)))
     rim = np.concatenate([face[:4].ravel(), face[-4:].ravel(), face[:, :4].ravel(), face[:, -4:].ravel()])
@@ -71,6 +75,8 @@ def frame_features(pixels: ByteImage, seen: PieceMap, parts: list[BoolMask]) -> 
         solid,
         float(rim.mean()),
         undecided,
+        ware,
+        float(seen.chances[WALL].mean()),
     ]
     return np.array([*values, *np.array(ninths).std(axis=0)], dtype=np.float64)
 
