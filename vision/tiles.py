@@ -178,7 +178,8 @@ def find_pieces(
     ----------
     pixels : (rows, cols, 3) uint8 sRGB
     keep_out : polygons in photo pixels that are no piece: card, chart, label strips
-    flat : True when a card or chart lies in the photo: then the whole frame is no close-up of glaze
+    flat : True when a card, chart or label lies in the photo: then the whole frame is no close-up of glaze,
+        and a piece without straight sides may be a tile
     subject : what the person says it is; None to guess
     settings : `TileSettings`
 
@@ -209,8 +210,13 @@ def find_pieces(
         if subject is None and (like_table or support < settings.least_support):
             continue
         guessed = subject is None and min(chance, support) < settings.subject_sure
-        outline = _as_ware if (subject or kind) is Subject.WARE else _as_tile
-        pieces.append(outline(pixels, seen, part, guessed, support, settings))
+        piece = None
+        if (subject or kind) is Subject.TILE:
+            piece = _as_tile(pixels, seen, part, guessed, support, settings)
+            unlikely = not flat and len(piece.outline_px) != 4 and chance < settings.tile_sure
+            if subject is None and unlikely:
+                piece, guessed = None, True  # neither straight sides nor a card to lie beside: rather a pot
+        pieces.append(piece or _as_ware(pixels, seen, part, guessed, support, settings))
     return tuple(reading_order(_without_strays(pieces, settings))), seen
 
 

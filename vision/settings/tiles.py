@@ -74,6 +74,9 @@ class TileSettings:
     nothing was fitted to have 1.5 and more."""
     subject_sure: float = 0.75
     """Chance below which what a piece is counts as guessed."""
+    tile_sure: float = 0.9
+    """Chance of a tile under which a piece without straight sides, and no card beside it, is taken for ware:
+    rendered tiles without straight sides have 0.99, rendered pots at most 0.7."""
     bare_crumb: float = 0.004
     """Least share of a piece that a part of bare clay, or of glaze, is; smaller ones are the net's noise."""
     view_long_side_px: int = 1800
