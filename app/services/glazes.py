@@ -154,7 +154,7 @@ def ratio_rows(report: FormulaReport) -> list[tuple[str, str]]:
             ("KNaO", f"{told['knao']:.2f} (Na₂O {apart['Na2O']:.2f}, K₂O {apart['K2O']:.2f})"),
         )
     if formula.b2o3_share:
-        rows.append(("B₂O₃ among glass formers", f"{formula.b2o3_share:.0%}"))
+        rows.append(("B₂O₃ among glass formers", f"{formula.b2o3_share * 100:.0f} %"))
     rows.append(("Lost in the fire", f"{formula.loi_pct:.1f} %"))
     return rows
 

@@ -75,12 +75,13 @@ def draw_firing(load: Load, log: LogImport | None) -> None:
             annotation_position="top right",
             annotation_font_size=11,
         )
+    highest_c = max((mark.temperature_c for mark in plot.cones), default=0.0)
     for mark, left_px in zip(plot.cones, LABELS_PX, strict=False):
         figure.add_hline(
             y=mark.temperature_c,
             line={"color": ACCENT, "width": 1},
             annotation_text=mark.name,
-            annotation_position="top left",
+            annotation_position="bottom left" if mark.temperature_c < highest_c else "top left",
             annotation_xshift=left_px,
             annotation_font_size=11,
         )

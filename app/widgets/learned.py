@@ -91,7 +91,7 @@ def wanted_effects(case: Case) -> None:
         if glaze is None:
             return
         effects = catalogue().casebook.glaze_effects(glaze)
-        if st.button(f"Always wanted of {glaze}", key=f"glaze_wants_{case.piece.code}", type="tertiary"):
+        if st.button(f"Always wanted in {glaze}", key=f"glaze_wants_{case.piece.code}", type="tertiary"):
             catalogue().casebook.set_glaze_effects(glaze, [*effects, case.fault])
             st.rerun()
         if effects and st.button(f"Nothing is wanted of {glaze}", key="glaze_wants_none", type="tertiary"):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -13,7 +14,7 @@ from catalog.causes.diagnosis import Diagnosis
 from catalog.causes.errors import FactsFileError, NoFaultError, UnknownFaultError
 from catalog.causes.fact import Fact, checked
 from catalog.causes.infer import infer_causes
-from catalog.causes.knowledge import fault_of
+from catalog.causes.knowledge import fault_info, fault_of
 from catalog.causes.learning import Learned
 from catalog.causes.shop_facts import shop_knowledge
 from catalog.causes.trial import Limits
@@ -146,13 +147,20 @@ def why_piece(
     return replace(diagnosis, notes=diagnosis.notes + derived.notes + _about(piece, name, standing))
 
 
+def _trade_word(fault: str) -> str:
+    """Give the first word of the trade for a fault."""
+    return re.split(r",| or | \(", fault_info(fault).trade_term)[0]
+
+
 def _about(piece: Piece, fault: str, standing: tuple[str, ...]) -> tuple[str, ...]:
     notes = []
     if fault not in standing:
-        notes.append(f"No {fault} stands on {piece.code}: this is what would be likely if it came.")
+        notes.append(
+            f"No {_trade_word(fault)} stands on {piece.code}: this is what would be likely if it came."
+        )
     others = [other for other in standing if other != fault]
     if others:
-        notes.append(f"Also on this piece: {', '.join(others)}; two causes may be at work.")
+        notes.append(f"Also on this piece: {', '.join(map(_trade_word, others))}; two causes may be at work.")
     for judgement in piece.judgements:
         if judgement.about == "cause":
             who = judgement.by or "a person"

@@ -64,14 +64,14 @@ def test_a_persons_word_names_the_fault():
 def test_a_fault_can_be_asked_about_that_is_not_there():
     diagnosis = why(Shelf(piece(faults=[])), "T-0001", "crawling")
     assert diagnosis.fault == "crawl"
-    assert any("No crawl stands on T-0001" in note for note in diagnosis.notes)
+    assert any("No crawling stands on T-0001" in note for note in diagnosis.notes)
 
 
 def test_other_faults_and_judged_causes_are_noted():
     tile = tile_reading((), ["blistered", "crazed"], crazing=Crazing(True, 0.9, 20.0, 5.0))
     word = Judgement(1, "cause", "B01_overfire", "fix_worked", "keeper", WHEN)
     notes = why(Shelf(piece(reading=tile, judgements=(word,))), "T-0001").notes
-    assert any("Also on this piece: craze" in note for note in notes)
+    assert any("Also on this piece: crazing" in note for note in notes)
     assert any("B01_overfire: fix worked, says keeper" in note for note in notes)
 
 
