@@ -16,6 +16,7 @@ from catalog.faults import effective_faults
 from catalog.home import DATABASE_NAME, Home, find_home
 from catalog.photos import PhotoFiles
 from catalog.pieces import PieceFields, PieceFilter
+from catalog.preferences import Preferences
 from catalog.records import (
     Body,
     ConeResult,
@@ -33,6 +34,7 @@ from catalog.records import (
 from catalog.row_records import load_record, recipe_record
 from catalog.studio import BodyFields, LoadFields
 from catalog.tables import PhotoRow, ReadingRow
+from catalog.ware.holders import Ware
 from catalog.workshop import Workshop
 from vision.reading import PhotoReading
 
@@ -53,6 +55,8 @@ class Catalog:
         self.views = PhotoFiles(home.views)
         self.casebook = Casebook(database)
         self.workshop = Workshop(database, PhotoFiles(home.logs))
+        self.preferences = Preferences(database)
+        self.ware = Ware(database)
 
     @classmethod
     def open(

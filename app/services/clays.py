@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from app.words.choices import length
 from catalog.records import Body
 from catalog.store import Catalog
 
@@ -133,6 +134,9 @@ def size_words(size_mm: float, have: str, shrinkage: Shrinkage) -> list[tuple[st
             rows.append((name.capitalize(), str(error)))
             continue
         rows.append(
-            (name.capitalize(), f"{size.mm:.1f} mm (between {size.low_mm:.1f} and {size.high_mm:.1f})")
+            (
+                name.capitalize(),
+                f"{length(size.mm)} (between {length(size.low_mm)} and {length(size.high_mm)})",
+            )
         )
     return rows

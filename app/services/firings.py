@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from app.services.studio import day_words
+from app.words.choices import degrees, difference, number, rate
 from catalog.errors import CatalogError
 from catalog.records import Load, Segment
 from catalog.store import Catalog
@@ -98,18 +99,22 @@ def figure_rows(path: TemperaturePath, above_c: Sequence[float]) -> list[tuple[s
 
     told = course_figures(path, above_c)
     rows = [
-        ("Peak", f"{told.peak_c:.0f} °C after {told.hours_to_peak:.1f} h, {told.hours:.1f} h in all"),
+        (
+            "Peak",
+            f"{degrees(told.peak_c)} after {number(told.hours_to_peak, 1)} h, "
+            f"{number(told.hours, 1)} h in all",
+        ),
         (
             "Rate over the last 100 °C",
-            "not covered" if told.last_100_c_per_h is None else f"{told.last_100_c_per_h:.0f} °C per hour",
+            "not covered" if told.last_100_c_per_h is None else rate(told.last_100_c_per_h),
         ),
     ]
-    rows += [(f"Above {level:.0f} °C", _minutes(minutes)) for level, minutes in told.minutes_above]
-    for hot, cool, rate in told.cooling_c_per_h:
-        words = "not covered" if rate is None else f"{rate:.0f} °C per hour"
-        rows.append((f"Cooling {hot:.0f} to {cool:.0f} °C", words))
+    rows += [(f"Above {degrees(level)}", _minutes(minutes)) for level, minutes in told.minutes_above]
+    for hot, cool, per_hour in told.cooling_c_per_h:
+        words = "not covered" if per_hour is None else rate(per_hour)
+        rows.append((f"Cooling {degrees(hot)} to {degrees(cool)}", words))
     rows += [
-        (f"Held, {hold.where}", f"{_minutes(hold.minutes)} at {hold.temperature_c:.0f} °C")
+        (f"Held, {hold.where}", f"{_minutes(hold.minutes)} at {degrees(hold.temperature_c)}")
         for hold in told.holds
     ]
     return rows
@@ -196,7 +201,7 @@ def offset_rows(offsets: Sequence[ShelfOffset]) -> list[dict[str, str]]:
             "Load": seen.load,
             "Fired on": "not said" if seen.fired_on is None else day_words(seen.fired_on),
             "Cone": seen.cone,
-            "Shelf less thermocouple": f"{seen.offset_c:+.0f} °C",
+            "Shelf less thermocouple": difference(seen.offset_c),
         }
         for each in offsets
         for seen in each.loads

@@ -71,8 +71,10 @@ def load_title(load: Load) -> str:
 
 
 def day_words(day: date) -> str:
-    """Give a day as "19 October 2026"."""
-    return f"{day.day} {day:%B %Y}"
+    """Give a day in the reader's words (`app.words.choices`)."""
+    from app.words.choices import day_words as in_words
+
+    return in_words(day)
 
 
 def save_cones(catalog: Catalog, load_id: int, cones: Sequence[ConeResult]) -> Load:

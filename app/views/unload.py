@@ -13,6 +13,7 @@ from app.widgets.markup import advice_note, note
 from app.widgets.pieces import reading_words
 from app.widgets.unload_table import edited_rows, say_for_all
 from app.words import error_advice, flag_advice
+from app.words.choices import size as size_words
 from app.words.measures import calibration_words, subject_words
 from catalog.errors import CatalogError
 
@@ -76,7 +77,7 @@ def photo(work: state.Unloading, item: ReadItem, number: int) -> None:
         with pieces, st.container(horizontal=True, gap="medium"):
             for index, tile in enumerate(item.reading.tiles):
                 with st.container(width=190, gap="small"):
-                    size = "" if tile.width_mm is None else f", {tile.width_mm:.0f} × {tile.height_mm:.0f} mm"
+                    size = "" if tile.width_mm is None else f", {size_words(tile.width_mm, tile.height_mm)}"
                     st.markdown(f"**{index + 1}** {subject_words(tile.subject)}{size}")
                     if item.views and index in item.views:
                         st.image(

@@ -9,6 +9,7 @@ import streamlit as st
 from app.cache import catalogue
 from app.services.studio import day_words, save_cones
 from app.widgets.pieces import failure
+from app.words.choices import date_pattern
 from catalog.errors import CatalogError
 from catalog.firing.cones import LADDER
 from catalog.records import ATMOSPHERES, ConeResult, Load
@@ -47,7 +48,7 @@ def new_load(key: str) -> Load | None:
         name = st.text_input("Name", placeholder="such as Glaze firing 21 November")
         one, two = st.columns(2)
         kiln = one.text_input("Kiln", placeholder="such as Small electric kiln")
-        fired_on = two.date_input("Fired on", datetime.now(UTC).date(), format="DD/MM/YYYY")
+        fired_on = two.date_input("Fired on", datetime.now(UTC).date(), format=date_pattern())
         aimed = one.selectbox("Cone aimed at", CONES, index=None, placeholder="not known")
         air = two.selectbox(
             "Atmosphere", ATMOSPHERES, index=None, placeholder="not known", format_func=AIR_WORDS.__getitem__

@@ -17,6 +17,7 @@ from app.widgets.load_plan import load_plan
 from app.widgets.markup import facts_table, note
 from app.widgets.pieces import failure
 from app.widgets.witness_cones import witness_cones
+from app.words.choices import date_pattern, degrees
 from catalog.errors import CatalogError
 from catalog.firing.log_csv import LogImport
 from catalog.records import ATMOSPHERES, LOAD_KINDS, Load
@@ -103,10 +104,11 @@ def _course(load: Load, log: LogImport | None) -> None:
     draw_firing(load, log)
     with st.expander("Figures of the log" if log is not None else "Figures of the plan"):
         chosen = st.multiselect(
-            "Time above, °C",
+            "Time above",
             LEVELS_C,
+            format_func=degrees,
             default=[level for level in state.remembered("levels_c", []) if level in LEVELS_C],
-            placeholder="100, 50 and 25 below the peak",
+            placeholder="100, 50 and 25 °C below the peak",
             key="levels",
         )
         state.remember("levels_c", chosen)
@@ -119,7 +121,7 @@ def _facts(load: Load) -> None:
         one, two = st.columns(2)
         kiln = one.text_input("Kiln", load.kiln)
         kind = two.selectbox("Kind", LOAD_KINDS, index=LOAD_KINDS.index(load.kind))
-        fired_on = one.date_input("Fired on", load.fired_on, format="DD/MM/YYYY")
+        fired_on = one.date_input("Fired on", load.fired_on, format=date_pattern())
         aimed = _kept("Cone aimed at", CONES, load.cone_aimed)
         air = two.selectbox(
             "Atmosphere",

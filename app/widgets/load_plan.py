@@ -8,6 +8,7 @@ from app import state
 from app.cache import catalogue
 from app.services.firings import schedule_of, schedule_rows
 from app.widgets.pieces import failure
+from app.words.choices import chosen
 from catalog.errors import CatalogError
 from catalog.records import Load
 
@@ -20,7 +21,7 @@ def load_plan(load: Load) -> None:
 
     st.subheader("Schedule as planned")
     units = ("C", "F")
-    kept = state.remembered("unit", "C")
+    kept = state.remembered("unit", chosen().temperature)
     unit = st.segmented_control(
         "Typed in", units, default=kept, format_func=lambda letter: f"°{letter}", key=f"unit_{load.id}"
     )

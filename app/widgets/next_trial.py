@@ -12,6 +12,7 @@ from app.cache import catalogue
 from app.widgets.markup import facts_table
 from app.widgets.pieces import failure
 from app.words.causes import OUTCOME_WORDS, clause, sentence
+from app.words.choices import day_words
 from catalog.causes.diagnosis import Diagnosis, Trial
 from catalog.errors import CatalogError
 
@@ -95,7 +96,7 @@ def trials_under_way(case: Case) -> None:
 
 def _under_way(trial: KeptTrial) -> None:
     st.markdown(f"**Trial {trial.id}: {sentence(trial.plan['trial'])}**")
-    planned = f"{trial.planned_at:%d %B %Y}"
+    planned = day_words(trial.planned_at.date())
     st.caption(
         f"Planned {planned}, before the firing: {trial.prediction * 100:.0f} of 100 that it points there."
     )

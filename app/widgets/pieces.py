@@ -11,6 +11,7 @@ from app.cache import thumbnail
 from app.services.colours import hex_of
 from app.widgets.markup import advice_note, fault_tags, palette_strip, swatch
 from app.words import error_advice
+from app.words.choices import length
 from app.words.measures import (
     calibration_words,
     colour_words,
@@ -40,7 +41,7 @@ def layer_words(layer: Layer) -> str:
     if layer.method:
         parts.append(layer.method)
     if layer.raw_thickness_mm is not None:
-        parts.append(f"{layer.raw_thickness_mm:.1f} mm raw")
+        parts.append(f"{length(layer.raw_thickness_mm)} raw")
     return ", ".join(parts)
 
 
@@ -94,7 +95,7 @@ def reading_words(tile: TileReading, kept: KeptReading | None = None) -> None:
     lines = [finish_words(tile.gloss), *density_words(tile.density_per_cm2, counts)]
     lines += [crazing_words(tile.crazing), crawling_words(tile.crawling)]
     if tile.smallest_mark_mm is not None:
-        lines.append(f"marks under {tile.smallest_mark_mm:.2f} mm cannot be seen in this photo")
+        lines.append(f"marks under {length(tile.smallest_mark_mm, 2)} cannot be seen in this photo")
     if kept is not None:
         lines.append(calibration_words(kept.calibration_kind, kept.residual_delta_e_00))
     st.html("".join(f'<span class="gb-line">{escape(line)}</span>' for line in lines))

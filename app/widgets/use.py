@@ -14,6 +14,7 @@ from app.services.causes import keep_leach, use_case
 from app.widgets.markup import stop_box
 from app.widgets.pieces import failure
 from app.words.causes import PLACE_WORDS, REGION_WORDS, WARE_WORDS
+from app.words.choices import date_pattern, day_words
 from app.words.measures import fault_noun
 from catalog.causes.knowledge import fault_of
 from catalog.errors import CatalogError
@@ -102,7 +103,7 @@ def _results(case: Case, use: Use) -> None:
                 less = "less than " if result.below_reporting_limit else ""
                 st.caption(
                     f"{result.code}: {result.element} {less}{result.amount:g} {result.unit}, "
-                    f"{result.method}, {result.laboratory}, {result.tested_on:%d %B %Y}"
+                    f"{result.method}, {result.laboratory}, {day_words(result.tested_on)}"
                 )
                 if st.button("Take away", key=f"leach_{result.id}", type="tertiary"):
                     catalogue().casebook.remove_leach(result.id)
@@ -121,7 +122,9 @@ def _form(case: Case, use: Use) -> None:
         with st.container(horizontal=True):
             method = st.selectbox("Method", method_names(), width=300)
             laboratory = st.text_input("Laboratory", width=220)
-            day = st.date_input("Tested on", value=None, max_value=date.today(), width=160)
+            day = st.date_input(
+                "Tested on", value=None, max_value=date.today(), format=date_pattern(), width=160
+            )
         accredited = st.checkbox("The report says that the laboratory is accredited for this test")
         if not st.form_submit_button("Keep this result"):
             return

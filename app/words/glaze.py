@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from app.words.choices import degrees
+
 if TYPE_CHECKING:
     from catalog.glaze.melt import Melt
     from catalog.glaze.report import FormulaReport
@@ -28,7 +30,7 @@ def oxides_in_words(text: str) -> str:
 
 def seal_words(seal: SealEstimate) -> str:
     """Say about when a coat seals."""
-    return f"near {seal.temperature_c:.0f} °C (between {seal.low_c:.0f} and {seal.high_c:.0f})"
+    return f"near {degrees(seal.temperature_c)} (between {degrees(seal.low_c)} and {degrees(seal.high_c)})"
 
 
 def gas_sentence(report: FormulaReport) -> str:
@@ -65,7 +67,7 @@ def melt_sentence(melt: Melt) -> str:
     ]
     if not reached:
         return "How it flows is not computable: it lies outside every published viscosity model."
-    told = " and ".join(f"{at:.0f} °C by {method}" for method, at in reached)
+    told = " and ".join(f"{degrees(at)} by {method}" for method, at in reached)
     words = f"It is as thin as a glassblower’s gather (1 000 Pa·s) at {told}."
     if len(reached) > 1:
         words += " The models differ; a flow test decides."

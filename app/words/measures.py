@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
+from app.words.choices import length, number
 from vision.reading import CalibrationKind, Crawling, Crazing, Finish, GlazeColour, Gloss, Lab, Subject
 
 __all__ = [
@@ -144,7 +145,7 @@ def density_words(density: Mapping[str, float | None], counts: Mapping[str, int]
         if value is None and found:
             bare.append(f"{found} {name}")
         elif value is not None and found:
-            words.append(f"{value:.{1 if value >= 0.1 else 2}f} {plural(kind)} per cm² ({found} seen)")
+            words.append(f"{number(value, 1 if value >= 0.1 else 2)} {plural(kind)} per cm² ({found} seen)")
     if bare:
         words.append(f"{', '.join(bare)} seen; without scale they are not counted per cm²")
     return words or ["no marks seen"]
@@ -158,7 +159,7 @@ def crazing_words(crazing: Crazing) -> str:
         return "no crazing seen"
     words = f"crazed ({doubt_words(crazing.probability)})"
     if crazing.cell_mm is not None:
-        words += f", cells about {crazing.cell_mm:.1f} mm across"
+        words += f", cells about {length(crazing.cell_mm)} across"
     return words
 
 

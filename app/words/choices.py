@@ -1,0 +1,148 @@
+"""Dates, numbers and units as the reader likes them. What is kept and computed stays in SI.
+
+The choice holds for the thread it was made in: a screen sets it once a run, a command leaves the usual one.
+"""
+
+from __future__ import annotations
+
+from contextvars import ContextVar
+from datetime import date
+from functools import lru_cache
+
+from catalog.choices import Choices
+from catalog.shown_units import shown_c, shown_c_difference, shown_mm
+
+__all__ = [
+    "chosen",
+    "date_pattern",
+    "day_words",
+    "degrees",
+    "degrees_unit",
+    "difference",
+    "length",
+    "locale_names",
+    "number",
+    "rate",
+    "size",
+    "use_choices",
+]
+
+_USUAL = "en_GB"
+_STANDING = Choices(locale=_USUAL)
+_NOW: ContextVar[Choices] = ContextVar("choices", default=_STANDING)  # frozen
+_OFFERED = (
+    "en_GB",
+    "en_US",
+    "de",
+    "fr",
+    "it",
+    "es",
+    "nl",
+    "da",
+    "sv",
+    "pl",
+    "pt",
+    "cs",
+    "el",
+    "ja",
+    "ko",
+    "zh",
+)
+
+
+def use_choices(choices: Choices, readers_locale: str | None = None) -> None:
+    """Set how figures are shown from here on in this thread.
+
+    Parameters
+    ----------
+    choices : as kept; without a locale the reader's own counts
+    readers_locale : as a browser says it, such as "de-AT"
+    """
+    name = choices.locale or _known(readers_locale or "") or _USUAL
+    _NOW.set(Choices(name if _known(name) else _USUAL, choices.temperature, choices.length))
+
+
+def chosen() -> Choices:
+    """Give how figures are shown now."""
+    return _NOW.get()
+
+
+@lru_cache(maxsize=64)
+def _known(name: str) -> str | None:
+    if not name:
+        return None
+    from babel import Locale, UnknownLocaleError
+
+    try:
+        return str(Locale.parse(name.replace("-", "_"), sep="_"))
+    except (ValueError, UnknownLocaleError):
+        return None
+
+
+def locale_names() -> dict[str, str]:
+    """Give the languages offered, each in its own words."""
+    from babel import Locale
+
+    return {name: str(Locale.parse(name).get_display_name()).capitalize() for name in _OFFERED}
+
+
+def day_words(day: date) -> str:
+    """Give a day in words, such as "19 October 2026"."""
+    from babel.dates import format_date
+
+    return str(format_date(day, "long", locale=_NOW.get().locale))
+
+
+def date_pattern() -> str:
+    """Give the pattern of a date field: one of those that the screen knows, nearest to the locale's."""
+    from babel import Locale
+
+    pattern = str(Locale.parse(_NOW.get().locale).date_formats["short"].pattern)
+    order = sorted("dMy", key=pattern.find)
+    wanted = {"y": "YYYY/MM/DD", "d": "DD/MM/YYYY", "M": "MM/DD/YYYY"}[order[0]]
+    mark = next((mark for mark in "./-" if mark in pattern), "/")
+    return wanted.replace("/", mark)
+
+
+def number(value: float, decimals: int = 0, *, sign: bool = False) -> str:
+    """Give a number with this many decimals, its marks as the locale has them."""
+    from babel.numbers import format_decimal
+
+    pattern = "0." + "0" * decimals if decimals else "0"
+    return str(format_decimal(value, f"+{pattern};-{pattern}" if sign else pattern, locale=_NOW.get().locale))
+
+
+def degrees_unit() -> str:
+    """Give "°C" or "°F"."""
+    return f"°{_NOW.get().temperature}"
+
+
+def degrees(temperature_c: float, decimals: int = 0) -> str:
+    """Give a temperature with its unit."""
+    return f"{number(shown_c(temperature_c, _NOW.get().temperature), decimals)} {degrees_unit()}"
+
+
+def rate(rate_c_per_h: float) -> str:
+    """Give a rate of heating or cooling with its unit."""
+    shown = shown_c_difference(rate_c_per_h, _NOW.get().temperature)
+    return f"{number(shown)} {degrees_unit()} per hour"
+
+
+def difference(difference_c: float) -> str:
+    """Give a difference of temperatures with sign and unit."""
+    shown = shown_c_difference(difference_c, _NOW.get().temperature)
+    return f"{number(shown, sign=True)} {degrees_unit()}"
+
+
+def length(length_mm: float, decimals: int = 1) -> str:
+    """Give a length with its unit; inches get two decimals more than millimetres."""
+    unit = _NOW.get().length
+    return f"{number(shown_mm(length_mm, unit), decimals + 2 * (unit == 'in'))} {unit}"
+
+
+def size(width_mm: float, height_mm: float) -> str:
+    """Give width and height with their unit."""
+    unit = _NOW.get().length
+    decimals = 2 if unit == "in" else 0
+    sides = (number(shown_mm(side, unit), decimals) for side in (width_mm, height_mm))
+    return f"{' × '.join(sides)} {unit}"
