@@ -6,9 +6,13 @@ from pathlib import Path
 
 import streamlit as st
 
+from app.cache import catalogue
 from app.services.reading import missing_library
 from app.theme import logo, page_style
 from app.widgets.markup import advice_note
+from app.words import error_advice
+from app.words.choices import use_choices
+from catalog.errors import CatalogError
 
 _VIEWS = Path(__file__).with_name("views")
 
@@ -24,6 +28,11 @@ lacking = missing_library()
 if lacking is not None:
     st.html(advice_note(lacking))
     st.stop()
+try:
+    use_choices(catalogue().preferences.get(), st.context.locale)
+except CatalogError as error:
+    st.html(advice_note(error_advice(error)))
+    st.stop()
 st.navigation(
     [
         st.Page(_VIEWS / "start.py", title="Glostbook", default=True, visibility="hidden"),
@@ -33,6 +42,7 @@ st.navigation(
         _page("why"),
         _page("glazes"),
         _page("firings"),
+        _page("ware"),
         _page("print"),
     ],
     position="top",

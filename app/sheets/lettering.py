@@ -1,9 +1,9 @@
 """Names in any alphabet on paper: which font each letter is set in, and in which order they stand.
 
 Sheets carry their letters with them, embedded. Latin, Greek, Cyrillic, Hebrew, Arabic, Armenian and Georgian
-are set in DejaVu Sans, Chinese and Japanese in Droid Sans Fallback; both lie in ``fonts`` with their licences.
-Any other letter is looked for in the TrueType fonts of this computer. Korean that is found in none is set in
-the font that PDF readers supply themselves (ISO 32000-1, 9.7.5.2). What nothing covers is told by `uncovered`.
+are set in DejaVu Sans, Chinese and Japanese in Droid Sans Fallback; both lie in ``fonts`` with their licence.
+Any other letter is looked for in the TrueType fonts of this computer. Korean found in none is set in the font
+that PDF readers supply themselves (ISO 32000-1, 9.7.5.2). What nothing covers is told by `uncovered`.
 """
 
 from __future__ import annotations

@@ -1,50 +1,39 @@
-"""Print: the sheets that a studio needs on paper."""
+"""Print: the sheets that a studio needs on paper, all in true millimetres."""
 
 from __future__ import annotations
 
 import streamlit as st
 
-from app.sheets.card import CARD_SIZES, card_pdf, card_picture
+from app import state
+from app.widgets.print_card import card
+from app.widgets.print_sheets import bucket_labels, care_notes, labels, reports, trial_sheets
 
-WORDS = {
-    "A6": "A6, 148 by 105 mm: for one to four tiles close up. Take this one if unsure.",
-    "A5": "A5, 210 by 148 mm: for a whole board of tiles.",
+SHEETS = {
+    "Reference card": card,
+    "Labels": labels,
+    "Bucket labels": bucket_labels,
+    "Care notes": care_notes,
+    "Reports": reports,
+    "Trial sheet": trial_sheets,
 }
 
 
 def show() -> None:
-    """Show the reference card to download, and how to use it."""
+    """Show the sheets to choose among."""
     st.title("Print")
-    st.header("Reference card")
-    st.html(
-        '<p class="gb-lede">The card gives each photo its scale and takes out the colour of the light. '
-        "Office printers are no colour standard: with the card alone colours are balanced, with a "
-        "24-patch colour chart in the photo as well they are calibrated.</p>"
+    names = list(SHEETS)
+    kept = st.query_params.get("sheet") or state.remembered("sheet", names[0])
+    chosen = st.segmented_control(
+        "What to print",
+        names,
+        default=kept if kept in names else names[0],
+        key="sheet_choice",
+        label_visibility="collapsed",
     )
-    words, picture = st.columns([3, 2], gap="large")
-    with words:
-        size = _choose()
-    with picture:
-        st.image(card_picture(size), width="stretch", alt=f"the reference card, size {size}")
-
-
-def _choose() -> str:
-    size = st.radio("Size of the cut card", list(CARD_SIZES), format_func=WORDS.__getitem__)
-    st.download_button(
-        f"Card {size} (PDF, one A4 page)",
-        card_pdf(size),
-        f"glostbook-card-{size}.pdf",
-        "application/pdf",
-        type="primary",
-    )
-    st.markdown(
-        "- Print at 100 %, never “fit to page”, on plain matt white paper.\n"
-        "- Measure the sheet’s own rule: it must be 100 mm long. If it is not, print again; "
-        "a wrong card makes every size wrong.\n"
-        "- Cut along the corner marks, glue it flat on stiff board, keep it clean.\n"
-        "- In the photo: card and tiles side by side on one table, all four corner squares in view."
-    )
-    return size
+    sheet = chosen or names[0]
+    state.remember("sheet", sheet)
+    st.query_params["sheet"] = sheet
+    SHEETS[sheet]()
 
 
 show()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 from html import escape
@@ -10,7 +11,7 @@ from typing import TYPE_CHECKING
 import streamlit as st
 
 from app.cache import catalogue
-from app.services.causes import keep_leach, use_case
+from app.services.causes import faults_of, keep_leach, use_case
 from app.widgets.markup import stop_box
 from app.widgets.pieces import failure
 from app.words.causes import PLACE_WORDS, REGION_WORDS, WARE_WORDS
@@ -18,12 +19,13 @@ from app.words.choices import date_pattern, day_words
 from app.words.measures import fault_noun
 from catalog.causes.knowledge import fault_of
 from catalog.errors import CatalogError
+from catalog.records import Piece
 from catalog.ware.leach import ELEMENTS, UNITS, method_names
 
 if TYPE_CHECKING:
     from catalog.casebook.case import Case, Use
 
-__all__ = ["use_of_piece"]
+__all__ = ["use_of_piece", "use_of_ware"]
 
 _SISTERS_SHOWN = 12
 
@@ -35,26 +37,37 @@ def use_of_piece(case: Case) -> None:
     st.html(stop_box(f"{told.use[:1].upper()}{told.use[1:]}."))
     st.html("<ul>" + "".join(f"<li>{escape(reason)}</li>" for reason in told.reasons) + "</ul>")
     st.write(told.next_step)
-    _asked(case, use)
+    _asked(case.piece, [case.fault], use)
     _sisters(use)
-    _results(case, use)
+    _results(case.piece, use)
     st.caption(
         "Local rules and the law of the place of sale decide; a laboratory and a licensed trade judge."
     )
 
 
-def _asked(case: Case, use: Use) -> None:
-    code = case.piece.code
+def use_of_ware(piece: Piece, use: Use) -> None:
+    """Show what the statement rests on, to correct: faults with their places, class of ware, results."""
+    _asked(piece, faults_of(piece), use)
+    _results(piece, use)
+    st.caption(
+        "Local rules and the law of the place of sale decide; a laboratory and a licensed trade judge."
+    )
+
+
+def _asked(piece: Piece, faults: Sequence[str], use: Use) -> None:
+    code = piece.code
     book = catalogue().casebook
+    places = {}
     with st.container(horizontal=True):
-        place = st.selectbox(
-            f"Where on it: {fault_noun(case.fault)}",
-            list(PLACE_WORDS),
-            index=list(PLACE_WORDS).index(use.places.get(case.fault, "unknown")),
-            format_func=PLACE_WORDS.__getitem__,
-            key=f"place_{code}_{case.fault}",
-            width=220,
-        )
+        for fault in faults:
+            places[fault] = st.selectbox(
+                f"Where on it: {fault_noun(fault)}",
+                list(PLACE_WORDS),
+                index=list(PLACE_WORDS).index(use.places.get(fault_of(fault), "unknown")),
+                format_func=PLACE_WORDS.__getitem__,
+                key=f"place_{code}_{fault}",
+                width=220,
+            )
         ware = st.selectbox(
             "What is it?",
             list(WARE_WORDS),
@@ -71,14 +84,15 @@ def _asked(case: Case, use: Use) -> None:
             key="region",
             width=220,
         )
-    if place != use.places.get(fault_of(case.fault), "unknown"):
-        book.set_place(code, case.fault, place)
-        st.rerun()
+    for fault, place in places.items():
+        if place != use.places.get(fault_of(fault), "unknown"):
+            book.set_place(code, fault, place)
+            st.rerun()
     if ware != use.ware:
         book.set_ware(code, ware)
         st.rerun()
     if region != use.region:
-        book.set_ways(replace(case.ways, region=region))
+        book.set_ways(replace(book.ways(), region=region))
         st.rerun()
 
 
@@ -96,7 +110,7 @@ def _sisters(use: Use) -> None:
                 st.write(", ".join(sister.code for sister in use.sisters[_SISTERS_SHOWN:]))
 
 
-def _results(case: Case, use: Use) -> None:
+def _results(piece: Piece, use: Use) -> None:
     with st.expander(f"Laboratory results: {len(use.results)} kept"):
         for result in use.results:
             with st.container(horizontal=True, vertical_alignment="center"):
@@ -108,11 +122,11 @@ def _results(case: Case, use: Use) -> None:
                 if st.button("Take away", key=f"leach_{result.id}", type="tertiary"):
                     catalogue().casebook.remove_leach(result.id)
                     st.rerun()
-        _form(case, use)
+        _form(piece, use)
 
 
-def _form(case: Case, use: Use) -> None:
-    with st.form(f"leach_{case.piece.code}", border=False):
+def _form(piece: Piece, use: Use) -> None:
+    with st.form(f"leach_{piece.code}", border=False):
         st.caption("From the report of a test of this very piece:")
         with st.container(horizontal=True):
             element = st.selectbox("Metal", ELEMENTS, width=130)
@@ -134,7 +148,7 @@ def _form(case: Case, use: Use) -> None:
     try:
         keep_leach(
             catalogue(),
-            case.piece.code,
+            piece.code,
             element,
             amount,
             unit=unit,
