@@ -44,6 +44,7 @@ st.navigation(
         _page("firings"),
         _page("ware"),
         _page("print"),
+        _page("studio"),
     ],
     position="top",
 ).run()

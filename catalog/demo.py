@@ -16,7 +16,7 @@ from catalog.values import code_key
 from vision.errors import VisionError
 from vision.reading import PhotoReading
 
-__all__ = ["SCENARIO", "DemoReport", "PhotoReader", "fill_demo", "match_tiles"]
+__all__ = ["SCENARIO", "DemoReport", "PhotoReader", "fill_demo", "load_scenario", "match_tiles"]
 
 SCENARIO = "scenario.json"
 
@@ -54,7 +54,7 @@ def fill_demo(
     NotFreshError : the catalogue holds pieces or loads of its own; nothing is added to it.
     """
     where = folder / SCENARIO
-    scenario = _load(where)
+    scenario = load_scenario(where)
     _refuse_own_work(catalog, scenario)
     try:
         bodies = _add_bodies(catalog, scenario["bodies"])
@@ -118,7 +118,8 @@ def _says_other(label: str | None, codes: Sequence[str]) -> bool:
     return label is not None and code_key(label) not in {code_key(code) for code in codes}
 
 
-def _load(where: Path) -> dict[str, Any]:
+def load_scenario(where: Path) -> dict[str, Any]:
+    """Read a scenario file. Raises ScenarioError."""
     try:
         scenario = json.loads(where.read_text(encoding="utf-8"))
     except FileNotFoundError as error:

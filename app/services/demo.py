@@ -10,7 +10,7 @@ from catalog.demo import SCENARIO, DemoReport, fill_demo
 from catalog.store import Catalog
 from vision.reading import PhotoReading
 
-__all__ = ["demo_folder", "fill_sample_studio", "set_aside"]
+__all__ = ["demo_folder", "fill_sample_studio", "remove_sample_studio", "sample_pieces", "set_aside"]
 
 
 def demo_folder(named: str | None = None) -> Path | None:
@@ -34,6 +34,28 @@ def fill_sample_studio(
 def _read(data: bytes, name: str, subject: str | None) -> tuple[PhotoReading, Mapping[int, bytes]]:
     read = read_bytes(data, name, subject)
     return read.reading, view_files(read)
+
+
+def sample_pieces(catalog: Catalog) -> int:
+    """Count the sample studio's pieces in a catalogue; 0 where the sample is not on this computer."""
+    from catalog.demo_removal import holds_demo
+
+    folder = demo_folder()
+    return 0 if folder is None else holds_demo(catalog, folder)
+
+
+def remove_sample_studio(catalog: Catalog) -> str:
+    """Take the sample studio out and say what was done. Raises ScenarioError."""
+    from catalog.demo_removal import remove_demo
+
+    folder = demo_folder()
+    if folder is None:
+        return "The sample photos are not on this computer, so nothing was taken out."
+    done = remove_demo(catalog, folder)
+    words = f"{done.pieces} sample pieces and {done.photos} photos were taken out; your own are as they were."
+    if done.kept:
+        words += f" Kept, because pieces of yours use them: {', '.join(done.kept)}."
+    return words
 
 
 def set_aside(folder: Path) -> Path | None:

@@ -4,18 +4,16 @@ from __future__ import annotations
 
 import streamlit as st
 
-from app.cache import catalogue
-from app.services.demo import demo_folder, fill_sample_studio
+from app.services.demo import demo_folder
 from app.sheets.card import card_pdf
-from app.widgets.markup import advice_note
-from app.words import error_advice
-from catalog.errors import CatalogError
+from app.widgets.photo_guide import photo_guide
+from app.widgets.sample_studio import fill_button
 
 __all__ = ["first_steps"]
 
 
-def first_steps() -> None:
-    """Show the three ways to begin."""
+def first_steps(*, guide: bool = True) -> None:
+    """Show the three ways to begin, and with `guide` how to take the photo."""
     st.html(
         '<p class="gb-lede">Nothing is filed here yet. Photograph a few test tiles beside the reference '
         "card and Glostbook measures them, keeps them and finds them again.</p>"
@@ -36,25 +34,12 @@ def first_steps() -> None:
         st.subheader("Or look round first")
         st.write(
             "An invented studio with two clays, seven glazes and three loads, one of them fired too hot. "
-            "Its photos are really read, which takes about a minute."
+            "Its photos are really read, which takes about a minute. It can be taken out again under Studio."
         )
         if demo_folder() is None:
             st.caption("The sample photos are not on this computer.")
-        elif st.button("Fill the sample studio"):
-            _fill()
-
-
-def _fill() -> None:
-    bar = st.progress(0.0, "Reading the sample photos")
-    folder = demo_folder()
-
-    def progress(done: int, total: int, name: str) -> None:
-        bar.progress(done / total, f"Reading photo {done + 1} of {total}: {name}")
-
-    try:
-        if folder is not None:
-            fill_sample_studio(catalogue(), folder, progress)
-    except CatalogError as error:
-        st.html(advice_note(error_advice(error)))
-        return
-    st.rerun()
+        else:
+            fill_button()
+    if guide:
+        with st.expander("How to take the photo"):
+            photo_guide()

@@ -35,7 +35,9 @@ def holder_of_piece(piece: Piece, holder: Holder | None) -> None:
         )
         words = st.text_input("Note", "" if holder is None else holder.note, placeholder="how to reach them")
         kept = st.form_submit_button("Keep who has it")
-    st.caption("Kept in this catalogue only, to find a piece that must come back. Copies made before an erasing keep it.")
+    st.caption(
+        "Kept in this catalogue only, to find a piece that must come back. Older copies of it still hold it."
+    )
     try:
         if kept:
             catalogue().ware.set_holder(piece.code, name, since=since, note=words)

@@ -12,7 +12,7 @@ from app.server import server_command
 from catalog.store import Catalog
 
 MAIN = str(Path(__file__).parents[2] / "app" / "main.py")
-VIEWS = ("unload", "shelf", "match", "why", "glazes", "firings", "ware", "print")
+VIEWS = ("unload", "shelf", "match", "why", "glazes", "firings", "ware", "print", "studio")
 INTERNAL = re.compile(r"\bNone\b|\bnan\b|[A-Z]{2,}_[A-Z_]+|Traceback|\{'|\w+Error\b|\w+\.\w+_\w+")
 """What no screen may show: Python's words, names of flags and facts, dumped records."""
 
@@ -55,7 +55,7 @@ def test_empty_catalogue_says_what_to_do(view: str, empty_home: Path) -> None:
     assert not app.exception
     said = words(app)
     assert not INTERNAL.search(said), INTERNAL.search(said)
-    if view in ("shelf", "match", "why", "glazes", "ware"):
+    if view in ("shelf", "match", "why", "glazes", "ware", "studio"):
         assert "Print the card" in said
         assert "sample studio" in said
 

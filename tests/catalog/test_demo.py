@@ -7,6 +7,7 @@ import pytest
 
 from catalog.checkup import find_problems
 from catalog.demo import SCENARIO, fill_demo, match_tiles
+from catalog.demo_removal import holds_demo, remove_demo
 from catalog.errors import NotFreshError, ScenarioError
 from catalog.records import ConeResult, PieceDraft
 from vision.errors import UnreadablePhotoError
@@ -138,3 +139,43 @@ def test_labels_decide_and_order_only_where_numbers_agree(photo, tile, labels, c
     if not tiles:
         reading = type(reading)("p", None, reading.calibration, ())
     assert match_tiles(codes, reading) == (pairs, missing)
+
+
+def test_the_sample_goes_and_own_pieces_stay(catalog, folder, reader, photo, tile):
+    fill_demo(catalog, folder, reader)
+    load = next(x for x in catalog.loads() if x.name == "Glaze firing 19 October")
+    white = next(x for x in catalog.bodies() if x.name == "White stoneware")
+    own = PieceDraft(0, code="MINE-1", body_id=white.id)
+    catalog.file_photo(b"my own photo", photo(tile(0), name="mine.jpg"), [own], load.id, {0: b"my view"})
+    catalog.ware.set_holder("MINE-1", "a friend")
+    before = catalog.piece("MINE-1")
+    count = holds_demo(catalog, folder)
+    assert count == catalog.count_pieces() - 1
+    done = remove_demo(catalog, folder)
+    assert done.pieces == count
+    assert set(done.kept) == {"Glaze firing 19 October", "White stoneware"}
+    assert catalog.pieces() == (before,)
+    assert catalog.view_bytes(before.readings[0].id) == b"my view"
+    assert catalog.ware.holders()["MINE-1"].holder == "a friend"
+    assert [x.name for x in catalog.loads()] == ["Glaze firing 19 October"]
+    assert catalog.recipes() == ()
+    assert find_problems(catalog) == ()
+    assert len(list(catalog.photos.digests())) == 1
+    assert holds_demo(catalog, folder) == 0
+    assert remove_demo(catalog, folder).pieces == 0
+
+
+def test_a_sample_piece_moved_to_an_own_load_is_left(catalog, folder, reader):
+    fill_demo(catalog, folder, reader)
+    mine = catalog.add_load("My load")
+    code = catalog.pieces(limit=1)[0].code
+    catalog.update_piece(code, load_id=mine.id)
+    remove_demo(catalog, folder)
+    assert [piece.code for piece in catalog.pieces()] == [code]
+
+
+def test_filled_removed_and_filled_again(catalog, folder, reader):
+    first = fill_demo(catalog, folder, reader)
+    remove_demo(catalog, folder)
+    assert (catalog.count_pieces(), catalog.loads(), catalog.recipes(), catalog.bodies()) == (0, (), (), ())
+    assert fill_demo(catalog, folder, reader).pieces == first.pieces

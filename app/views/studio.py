@@ -1,0 +1,29 @@
+"""Studio: how to begin, how to take the photo, how figures are shown, the sample studio."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from app.cache import catalogue
+from app.widgets.choices import figure_choices
+from app.widgets.first_steps import first_steps
+from app.widgets.photo_guide import photo_guide
+from app.widgets.sample_studio import sample_studio
+
+
+def show() -> None:
+    """Show the studio's own page."""
+    st.title("Studio")
+    empty = not catalogue().count_pieces()
+    if empty:
+        first_steps(guide=False)
+    st.header("How to take the photo")
+    photo_guide()
+    st.header("How figures are shown")
+    figure_choices()
+    if not empty:
+        st.header("The sample studio")
+        sample_studio()
+
+
+show()

@@ -1,0 +1,122 @@
+"""The app served from a catalogue of its own and driven in Debian's chromium. Used by the browser tests."""
+
+import os
+import re
+import shutil
+import subprocess
+import time
+import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+
+from app.server import free_port, server_command, server_environment
+
+PATIENCE_MS = 40_000
+WIDE, PHONE = (1280, 900), (390, 844)
+
+
+def chromium() -> str:
+    found = shutil.which("chromium") or shutil.which("chromium-browser")
+    if found is None:
+        if os.environ.get("CI"):
+            pytest.fail("CI is set, yet no chromium is installed: apt-get install chromium")
+        pytest.skip("no chromium on this computer: apt-get install chromium")
+    return found
+
+
+@contextmanager
+def served(home: Path) -> Iterator[str]:
+    """Serve the app on a free port; gives its address."""
+    port = free_port()
+    log = home.parent / "server.log"
+    with log.open("w") as out:
+        server = subprocess.Popen(
+            server_command(port),
+            env={**server_environment(), "GLOSTBOOK_HOME": str(home)},
+            stdout=out,
+            stderr=out,
+        )
+    try:
+        _wait_until_up(server, port, log)
+        yield f"http://127.0.0.1:{port}"
+    finally:
+        server.terminate()
+        try:
+            server.wait(timeout=10)
+        except subprocess.TimeoutExpired:
+            server.kill()
+            server.wait()
+
+
+def _wait_until_up(server: subprocess.Popen, port: int, log: Path) -> None:
+    deadline = time.monotonic() + 60
+    while time.monotonic() < deadline:
+        if server.poll() is not None:
+            pytest.fail(f"the app did not start:\n{log.read_text()}")
+        try:
+            with urllib.request.urlopen(f"http://127.0.0.1:{port}/_stcore/health", timeout=2):
+                return
+        except OSError:
+            time.sleep(0.2)
+    pytest.fail(f"the app was not up after 60 s:\n{log.read_text()}")
+
+
+@contextmanager
+def opened_browser():
+    from playwright.sync_api import sync_playwright
+
+    path = chromium()
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(
+            executable_path=path, args=["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"]
+        )
+        yield browser
+        browser.close()
+
+
+@contextmanager
+def opened_page(browser, size: tuple[int, int] = WIDE, scheme: str = "light"):
+    """A page of its own; fails when anything outside this computer was called."""
+    page = browser.new_page(
+        viewport={"width": size[0], "height": size[1]}, color_scheme=scheme, locale="en-GB"
+    )
+    page.set_default_timeout(PATIENCE_MS)
+    outside: list[str] = []
+    page.on("request", lambda r: outside.append(r.url) if not _is_local(r.url) else None)
+    yield page
+    page.close()
+    assert not outside, f"calls to the outside: {outside}"
+
+
+def _is_local(url: str) -> bool:
+    return bool(re.match(r"(https?|wss?)://127\.0\.0\.1[:/]|data:|blob:|about:", url))
+
+
+def settle(page) -> None:
+    """Wait until the script has run and nothing is stale."""
+    page.wait_for_timeout(250)
+    page.locator('[data-testid="stApp"][data-test-script-state="notRunning"]').wait_for()
+    page.wait_for_function("() => !document.querySelector('[data-testid=\"stSkeleton\"]')")
+    page.wait_for_timeout(150)
+
+
+def go(page, address: str, path: str) -> None:
+    """Open a view by its address."""
+    page.goto(f"{address}/{path}")
+    name = path.split("?")[0].capitalize()
+    heading = (
+        page.get_by_role("heading") if "?" in path else page.get_by_role("heading", name=name, exact=True)
+    )
+    heading.first.wait_for()
+    settle(page)
+
+
+def overflow_px(page) -> float:
+    """How far the page can be scrolled sideways, the page itself and its main column."""
+    return page.evaluate(
+        """() => Math.max(...[document.scrollingElement, document.querySelector('[data-testid="stMain"]')]
+        .filter(Boolean).map(e => e.scrollWidth - e.clientWidth))"""
+    )
