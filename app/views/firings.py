@@ -6,13 +6,20 @@ import streamlit as st
 
 from app import state
 from app.cache import catalogue
+from app.widgets.by_place import by_place_view
 from app.widgets.clays import clays
 from app.widgets.kiln_offsets import offsets
 from app.widgets.load_form import new_load
 from app.widgets.load_page import load_page
 from app.widgets.loads_list import loads_list
 
-PARTS = {"One load": load_page, "All loads": loads_list, "Kiln offsets": offsets, "Clays and sizes": clays}
+PARTS = {
+    "One load": load_page,
+    "All loads": loads_list,
+    "By shelf": by_place_view,
+    "Kiln offsets": offsets,
+    "Clays and sizes": clays,
+}
 
 
 def show() -> None:

@@ -13,6 +13,7 @@ from app.services.studio import load_title
 from app.widgets.firing_plot import draw_firing
 from app.widgets.load_form import AIR_WORDS, CONES, cones_editor, load_line, new_load
 from app.widgets.load_log import load_log
+from app.widgets.load_places import load_places
 from app.widgets.load_plan import load_plan
 from app.widgets.markup import facts_table, note
 from app.widgets.pieces import failure
@@ -49,6 +50,7 @@ def load_page() -> None:
     with right:
         load_plan(load)
         load_log(load)
+    load_places(load)
     with st.expander("Another load"):
         made = new_load("firings")
         if made is not None:
