@@ -13,7 +13,7 @@ import pytest
 ROOT = Path(__file__).resolve().parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
-VIEWS = ("Unload", "Shelf", "Match", "Why", "Glazes", "Firings", "Print")
+VIEWS = ("Unload", "Shelf", "Match", "Why", "Glazes", "Firings", "Ware", "Print", "Studio")
 
 
 def command_names() -> list[str]:
@@ -85,3 +85,15 @@ def test_top_level_holds_only_what_the_layout_names() -> None:
         "tests",
         "sample_images",
     }
+
+
+def test_the_pictures_of_the_screens_are_there_and_small() -> None:
+    """Each named in the README, written by the one script, together under 1.5 MB."""
+    folder = ROOT / "sample_images" / "screens"
+    script = (ROOT / "sample_images" / "render_screens.py").read_text(encoding="utf-8")
+    shown = set(re.findall(r"\(sample_images/screens/([a-z]+)\.webp\)", README))
+    kept = {path.stem for path in folder.glob("*.webp")}
+    assert shown
+    assert shown <= kept
+    assert all(f'"{name}":' in script for name in kept)
+    assert sum(path.stat().st_size for path in folder.iterdir()) < 1_500_000
