@@ -107,6 +107,25 @@ def _photos(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--as", dest="subject", choices=_SUBJECTS, help="what the photos show, if the guess is wrong"
     )
+    parser.add_argument(
+        "--outline",
+        dest="outlines",
+        action="append",
+        default=[],
+        type=_outline,
+        metavar="CORNERS",
+        help="read this outline, not what is found: x,y of each corner in pixels, as '80,40 900,60 890,700'",
+    )
+
+
+def _outline(text: str) -> tuple[tuple[float, float], ...]:
+    try:
+        corners = [tuple(float(v) for v in corner.split(",")) for corner in text.split()]
+        return tuple((x, y) for x, y in corners)
+    except ValueError:
+        raise argparse.ArgumentTypeError(
+            f"{text}: corners such as '80,40 900,60 890,700' are wanted"
+        ) from None
 
 
 def _count(text: str) -> int:

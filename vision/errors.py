@@ -5,6 +5,7 @@ from __future__ import annotations
 __all__ = [
     "MissingSystemLibraryError",
     "NoSurfaceFoundError",
+    "OutlineError",
     "PhotoTooLargeError",
     "UnreadablePhotoError",
     "VisionError",
@@ -43,6 +44,21 @@ class PhotoTooLargeError(UnreadablePhotoError):
 
 class NoSurfaceFoundError(VisionError):
     """No tile, ware or glaze could be told from the background where the caller demanded one."""
+
+
+class OutlineError(VisionError):
+    """An outline drawn by a person encloses no part of the photo.
+
+    Parameters
+    ----------
+    number : which outline, from 1
+    reason : what is wrong with it, in words a potter can read
+    """
+
+    def __init__(self, number: int, reason: str) -> None:
+        super().__init__(f"outline {number}: {reason}")
+        self.number = number
+        self.reason = reason
 
 
 class MissingSystemLibraryError(VisionError):

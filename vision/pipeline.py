@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -14,6 +15,7 @@ from vision.chart import FoundChart, find_chart
 from vision.colour import srgb8_to_lab
 from vision.crawling import detect_crawling, without_patches
 from vision.crazing import detect_crazing
+from vision.drawn import drawn_pieces
 from vision.faults import call_faults, mark_density
 from vision.gloss import judge_gloss
 from vision.grounds import PhotoGrounds, doubt_subject
@@ -24,7 +26,7 @@ from vision.marks.find import find_marks
 from vision.masks import part_surface
 from vision.palette import ColourDoubt, likely_veil, measure_body_colour, measure_glaze_colour
 from vision.photo import Photo, load_photo
-from vision.piece_net import PieceMap, in_view
+from vision.piece_net import PieceMap, in_view, map_pieces
 from vision.reading import (
     Calibration,
     CalibrationKind,
@@ -87,18 +89,30 @@ def read_file(
     return read_photo(load_photo(path, settings), subject=subject, settings=settings)
 
 
-def read_photo(photo: Photo, *, subject: Subject | None = None, settings: Settings = _DEFAULT) -> PhotoRead:
+def read_photo(
+    photo: Photo,
+    *,
+    subject: Subject | None = None,
+    outlines: Sequence[Sequence[Sequence[float]]] = (),
+    settings: Settings = _DEFAULT,
+) -> PhotoRead:
     """Read a photo.
 
     Parameters
     ----------
     photo : as `vision.photo.load_photo` gives it
     subject : what the person says the photo shows; None to guess
+    outlines : pieces outlined by a person, each three or more corners x, y in photo pixels, in order round
+        the piece; where there are any, they alone are read, in the order given
     settings : every threshold
 
     Returns
     -------
     The reading and its views. A photo without any piece gives no tiles and the flag NOTHING_FOUND.
+
+    Raises
+    ------
+    OutlineError : an outline encloses no part of the photo.
     """
     pixels = photo.pixels
     card = find_card(pixels, settings)
@@ -110,16 +124,22 @@ def read_photo(photo: Photo, *, subject: Subject | None = None, settings: Settin
         middle = chart.corners_px.mean(axis=0)
         keep_out.append(middle + settings.tiles.chart_board_share * (chart.corners_px - middle))
     keep_out += [label_strip(label, settings.labels) for label in labels]
-    pieces, seen = find_pieces(
-        pixels, keep_out, flat=bool(keep_out), subject=subject, settings=settings.tiles
-    )
+    pieces: tuple[Piece, ...]
+    seen: PieceMap | None
+    if outlines:
+        seen = map_pieces(pixels, settings.tiles)
+        pieces = drawn_pieces(outlines, pixels.shape, seen, subject, settings)
+    else:
+        pieces, seen = find_pieces(
+            pixels, keep_out, flat=bool(keep_out), subject=subject, settings=settings.tiles
+        )
     flags = _photo_flags(photo, card, correction, pixels, settings)
     if not pieces:
         flags.append(Flag.NOTHING_FOUND)
     calibration = _calibration(card, correction)
     codes = join_labels(labels, [piece.outline_px for piece in pieces], settings.labels)
     grounds = PhotoGrounds(
-        vouched=subject is not None or card is not None or bool(labels),
+        vouched=subject is not None or bool(outlines) or card is not None or bool(labels),
         grey=Flag.GREY_PHOTO in photo.flags,
         pieces=len(pieces),
         laid=tuple(found.corners_px for found in (card, chart) if found is not None),
@@ -128,7 +148,7 @@ def read_photo(photo: Photo, *, subject: Subject | None = None, settings: Settin
     tiles, views = [], []
     for piece, code, light in zip(pieces, codes, lights, strict=True):
         tile, view = _read_piece(pixels, piece, seen, card, correction, calibration, light, grounds, settings)
-        tiles.append(replace(tile, label=code))
+        tiles.append(replace(tile, label=code, outlined_by_hand=bool(outlines)))
         views.append(view)
     reading = PhotoReading(
         photo=photo.name,

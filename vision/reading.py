@@ -227,6 +227,7 @@ class TileReading:
     view_mm_per_px: float | None = None
     smallest_mark_mm: float | None = None
     flags: tuple[Flag, ...] = ()
+    outlined_by_hand: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -317,6 +318,7 @@ def tile_to_dict(tile: TileReading) -> dict[str, Any]:
         },
         "faults": [{"fault": f.fault, "probability": _rounded(f.probability, 3)} for f in tile.faults],
         "flags": [str(f) for f in tile.flags],
+        "outlined_by_hand": tile.outlined_by_hand,
     }
 
 
@@ -367,6 +369,7 @@ def tile_from_dict(data: dict[str, Any]) -> TileReading:
         crawling=Crawling(**data["crawling"]),
         faults=tuple(FaultCall(f["fault"], f["probability"]) for f in data["faults"]),
         flags=tuple(Flag(f) for f in data["flags"]),
+        outlined_by_hand=data.get("outlined_by_hand", False),
     )
 
 

@@ -52,12 +52,15 @@ class _Failures:
 def _each(args: argparse.Namespace, failures: _Failures) -> Iterator[tuple[Path, PhotoRead | Advice]]:
     """Read each photo in turn; one that fails comes with its advice, told already."""
     paths, missing = find_photos(args.photos)
+    if args.outlines and len(paths) + len(missing) != 1:
+        failures.add("--outline", Advice("An outline belongs to one photo.", "Name one photo with it."))
+        return
     for name, advice in missing:
         failures.add(name, advice)
         yield Path(name), advice
     for number, path in enumerate(paths, start=1):
         sys.stderr.write(f"reading {number} of {len(paths)}: {path.name}\n")
-        found = read_path(path, args.subject)
+        found = read_path(path, args.subject, args.outlines)
         if isinstance(found, Advice):
             failures.add(str(path), found)
         yield path, found

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import importlib
 import logging
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "PHOTO_ENDINGS",
+    "Outline",
     "ReadItem",
     "digest_of_file",
     "failed_reading",
@@ -29,6 +30,8 @@ __all__ = [
     "read_path",
     "view_files",
 ]
+
+Outline = tuple[tuple[float, float], ...]
 
 _log = logging.getLogger("glostbook")
 
@@ -140,14 +143,21 @@ def read_bytes(data: bytes, name: str, subject: str | None = None) -> PhotoRead:
     return read_photo(decode_photo(data, name), subject=_subject(subject))
 
 
-def read_path(path: Path, subject: str | None = None) -> PhotoRead | Advice:
-    """Read one photo file; what fails comes back as advice, so that the next photo can follow."""
+def read_path(path: Path, subject: str | None = None, outlines: Sequence[Outline] = ()) -> PhotoRead | Advice:
+    """Read one photo file; what fails comes back as advice, so that the next photo can follow.
+
+    Parameters
+    ----------
+    path : the file
+    subject : "tile", "ware" or "patch" where a person says so
+    outlines : pieces as a person outlined them, corners in photo pixels
+    """
     try:
         from vision.photo import load_photo
         from vision.pipeline import read_photo
 
         photo = load_photo(path)
-        return read_photo(photo, subject=_subject(subject))
+        return read_photo(photo, subject=_subject(subject), outlines=outlines)
     except ImportError:
         raise
     except Exception as error:

@@ -9,6 +9,7 @@ from app.words.advice import Advice
 from vision.errors import (
     MissingSystemLibraryError,
     NoSurfaceFoundError,
+    OutlineError,
     PhotoTooLargeError,
     UnreadablePhotoError,
     VisionError,
@@ -66,6 +67,13 @@ def _no_surface(error: Any) -> Advice:
     )
 
 
+def _outline(error: Any) -> Advice:
+    return Advice(
+        f"Outline {error.number} cannot be used: {error.reason}.",
+        "Give its corners in order round the piece, as pixels from the photo's top left.",
+    )
+
+
 def _missing_library(error: Any) -> Advice:
     return missing_library_advice(str(error))
 
@@ -74,6 +82,7 @@ PHOTO_ERRORS: dict[type[BaseException], Callable[[Any], Advice]] = {
     UnreadablePhotoError: _unreadable,
     PhotoTooLargeError: _too_large,
     NoSurfaceFoundError: _no_surface,
+    OutlineError: _outline,
     MissingSystemLibraryError: _missing_library,
     VisionError: lambda error: Advice(
         f"The photo could not be read: {error}.", "Try another photo of the same tile."

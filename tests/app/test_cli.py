@@ -391,3 +391,18 @@ def test_open_serves_the_app_on_the_loopback_until_told_to_stop(empty_home: Path
     assert process.returncode == 0
     with pytest.raises(OSError, match="refused"):
         urllib.request.urlopen(address, timeout=5)  # noqa: S310 - loopback
+
+
+def test_read_takes_an_outline_by_hand_for_one_photo(photos: Path, capsys: Captured) -> None:
+    corners = "100,100 300,100 300,260 100,260"
+    assert main(["read", "--json", "--outline", corners, str(photos / "brown.jpg")]) == 0
+    found = strict_json(capsys.readouterr().out)
+    check("read", found)
+    (tile,) = found[0]["tiles"]
+    assert tile["outlined_by_hand"]
+    assert sorted(map(tuple, tile["outline_px"])) == [(100, 100), (100, 260), (300, 100), (300, 260)]
+    both = [str(photos / "brown.jpg"), str(photos / "blue.jpg")]
+    assert main(["read", "--outline", corners, *both]) == 1
+    assert "one photo" in capsys.readouterr().err
+    assert main(["read", "--outline", "0,0 99999,0 9,9", both[0]]) == 1
+    assert "leaves the photo" in capsys.readouterr().err

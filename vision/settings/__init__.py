@@ -13,6 +13,7 @@ from vision.settings.chart import ChartSettings
 from vision.settings.colour import ColourSettings
 from vision.settings.crawling import CrawlingSettings
 from vision.settings.crazing import CrazingSettings
+from vision.settings.drawn import DrawnSettings
 from vision.settings.gloss import GlossSettings
 from vision.settings.grounds import GroundSettings
 from vision.settings.labels import LabelSettings
@@ -27,6 +28,7 @@ __all__ = [
     "ColourSettings",
     "CrawlingSettings",
     "CrazingSettings",
+    "DrawnSettings",
     "GlossSettings",
     "GroundSettings",
     "LabelSettings",
@@ -46,6 +48,7 @@ class Settings:
     chart: ChartSettings = field(default_factory=ChartSettings)
     balance: BalanceSettings = field(default_factory=BalanceSettings)
     tiles: TileSettings = field(default_factory=TileSettings)
+    drawn: DrawnSettings = field(default_factory=DrawnSettings)
     colour: ColourSettings = field(default_factory=ColourSettings)
     labels: LabelSettings = field(default_factory=LabelSettings)
     gloss: GlossSettings = field(default_factory=GlossSettings)
