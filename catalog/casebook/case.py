@@ -120,7 +120,10 @@ def case_of(catalog: Catalog, code: str, fault: str | None = None, *, limits: Li
         facts_of_answers(answers),
         learned=learned if outcomes else None,
         limits=ways.limits if limits is None else limits,
-        results=[trial.result for trial in trials if trial.result is not None],
+        results=[
+            *(trial.result for trial in trials if trial.result is not None),
+            *book.sister_results(piece, name),
+        ],
         wider=wider_facts(tallies),
     )
     nobody = {answer.fact for answer in answers if answer.value is None}

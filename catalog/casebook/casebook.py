@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from catalog.casebook import answers, leach_results, outcomes, trials, unphotographed, who_else
+from catalog.casebook.nearby_trials import sister_results
 from catalog.casebook.records import Answer, KeptLeach, KeptOutcome, KeptTrial, Ways
 from catalog.causes.diagnosis import Diagnosis
 from catalog.causes.exact_test import Tally
 from catalog.causes.learning import Learned, Outcome, exported, imported, learn
+from catalog.causes.trial_result import TrialResult
 from catalog.causes.wider_facts import tallies_of
 from catalog.database import Database
 from catalog.records import FactValue, Piece
@@ -153,6 +155,11 @@ class Casebook:
         """Give the trials about a piece or with it as a part, newest first; without a piece all."""
         with self.database.reading() as session:
             return trials.list_trials(session) if piece is None else trials.trials_of(session, piece.id)
+
+    def sister_results(self, piece: Piece, fault: str) -> tuple[TrialResult, ...]:
+        """Give what trials about sister pieces say of a fault, to be heard softly."""
+        with self.database.reading() as session:
+            return sister_results(piece, fault, trials.about_others(session, piece.id, fault))
 
     def say_outcome(self, number: int, said: str | None, *, by: str = "", note: str = "") -> KeptTrial:
         """Keep a person's word on a trial's outcome; None lets the photos speak again."""

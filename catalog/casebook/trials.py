@@ -21,7 +21,7 @@ from catalog.firing.errors import UnknownConeError
 from catalog.records import Layer, Piece
 from catalog.tables import PieceRow
 
-__all__ = ["drop_trial", "list_trials", "plan_trial", "say_outcome", "trials_of"]
+__all__ = ["about_others", "drop_trial", "list_trials", "plan_trial", "say_outcome", "trials_of"]
 
 
 def plan_trial(
@@ -119,6 +119,14 @@ def trials_of(session: Session, piece_id: int) -> tuple[KeptTrial, ...]:
     part = select(TrialPieceRow.trial_id).where(TrialPieceRow.piece_id == piece_id)
     query = _standing().where(or_(TrialRow.piece_id == piece_id, TrialRow.id.in_(part)))
     return tuple(_record(session, row) for row in session.scalars(query.order_by(TrialRow.id.desc())))
+
+
+def about_others(session: Session, piece_id: int, fault: str) -> tuple[tuple[KeptTrial, Piece], ...]:
+    """Give the trials of a fault about other pieces on the shelf, each with the piece it is about."""
+    query = _standing().where(TrialRow.fault == fault, TrialRow.piece_id != piece_id)
+    rows = session.scalars(query.order_by(TrialRow.id.desc())).all()
+    about = pieces.pieces_by_id(session, [row.piece_id for row in rows])
+    return tuple((_record(session, row), about[row.piece_id]) for row in rows if row.piece_id in about)
 
 
 def _standing() -> Select[TrialRow]:

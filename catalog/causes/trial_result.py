@@ -51,21 +51,22 @@ class TrialResult:
     outcome : one of `OUTCOMES`
     sentence : what came out, with counts, without a full stop
     source : where the trial stands, such as "trial 3 of this catalogue"
+    certainty : how sure it is that it speaks of the piece asked about, 0 to 1
     """
 
     pair_id: str
     outcome: str
     sentence: str
     source: str
+    certainty: float = 1.0
 
     def ratio(self, pair_id: str, rivals: Sequence[str]) -> float:
-        """Give the factor on a cause's odds, by the chances that `trial` assumes."""
-        if self.outcome == "unclear":
+        """Give the factor on a cause's odds, by the chances that `trial` assumes, nearer 1 if not sure."""
+        if self.outcome == "unclear" or (pair_id != self.pair_id and pair_id not in rivals):
             return 1.0
         hit = HIT if self.outcome == "points_to" else 1.0 - HIT
-        if pair_id == self.pair_id:
-            return hit / 0.5
-        return (1.0 - hit) / 0.5 if pair_id in rivals else 1.0
+        full = (hit if pair_id == self.pair_id else 1.0 - hit) / 0.5
+        return self.certainty * full + 1.0 - self.certainty
 
     def log(self, fault: str, pair_id: str) -> float:
         """Give the natural logarithm of that factor."""

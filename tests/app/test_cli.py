@@ -10,6 +10,7 @@ import jsonschema
 import pytest
 
 from app.cli import build_parser, main
+from catalog.casebook.case import case_of
 from catalog.store import Catalog
 
 SCHEMAS = Path(__file__).with_name("schemas")
@@ -195,6 +196,43 @@ def test_why_of_a_filed_piece_names_the_cone_that_went_over(studio: Path, capsys
     over = next(cause for cause in found["causes"] if cause["cause"] == "B01_overfire")
     assert any("cone" in line and "8" in line for line in over["for"])
     assert sum(cause["probability"] for cause in found["causes"]) == pytest.approx(1, abs=2e-3)
+
+
+def test_trials_lists_prediction_labels_and_outcome(studio: Path, capsys: Captured) -> None:
+    with Catalog.open() as catalog:
+        case = case_of(catalog, "T-0001", "blister")
+        about = case.diagnosis.next_trials[0].about
+        kept = catalog.casebook.plan_trial("T-0001", case.diagnosis, about)
+    assert main(["trials", "--json"]) == 0
+    (record,) = strict_json(capsys.readouterr().out)
+    assert (record["trial"], record["tile"], record["outcome"]) == (kept.id, "T-0001", None)
+    assert [p["tile"] for p in record["pieces"]] == [p.code for p in kept.pieces]
+    assert record["prediction"] == pytest.approx(kept.prediction, abs=1e-4)
+    assert main(["trials"]) == 0
+    line = capsys.readouterr().out
+    assert all(part.code in line for part in kept.pieces)
+    assert "waiting" in line
+
+
+def test_outcomes_go_to_another_catalogue_and_are_undone(
+    studio: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Captured
+) -> None:
+    with Catalog.open() as catalog:
+        case = case_of(catalog, "T-0001", "blister")
+        pair = case.diagnosis.causes[0].pair_id
+        kept = catalog.casebook.keep_word("T-0001", "blister", pair, "confirmed", case.plain_facts)
+    assert main(["outcomes", "--json"]) == 0
+    handed = tmp_path / "outcomes.json"
+    handed.write_text(capsys.readouterr().out, encoding="utf-8")
+    assert main(["outcomes", "--undo", str(kept.id)]) == 0
+    assert main(["outcomes"]) == 0
+    assert capsys.readouterr().out == ""
+    monkeypatch.setenv("GLOSTBOOK_HOME", str(tmp_path / "elsewhere"))
+    for told in ("1 added, 0 known already", "0 added, 1 known already"):
+        assert main(["outcomes", "--take", str(handed)]) == 0
+        assert told in capsys.readouterr().err
+    assert main(["outcomes"]) == 0
+    assert pair in capsys.readouterr().out
 
 
 def test_why_from_facts_by_the_contract(tmp_path: Path, capsys: Captured) -> None:

@@ -7,7 +7,7 @@ import pytest
 from catalog.casebook.case import case_of, load_why
 from catalog.casebook.records import Ways
 from catalog.causes.errors import CausesError, UnknownFactError
-from catalog.records import Layer
+from catalog.records import Layer, RecipeLine
 
 
 def share(case, cause):
@@ -127,6 +127,30 @@ def test_a_trial_over_shelves_expects_the_fault_where_the_cones_say_it_was_hotte
     (kept,) = shed.catalog.casebook.trials()
     assert [part.shows_if_so for part in kept.pieces] == [True, None, False]
     assert kept.outcome == "points_to"
+
+
+def test_a_trial_about_a_sister_is_heard_by_half(shed):
+    before = share(case_of(shed.catalog, "T-0002"), "B02_coat_too_thick")
+    trial = planned(shed)
+    thin, *_, thick = [part.code for part in trial.pieces]
+    shed.photograph(thick, "blistered", load="November")
+    shed.photograph(thin, load="November")
+    own, sister = case_of(shed.catalog, "T-0001"), case_of(shed.catalog, "T-0002")
+    assert before < share(sister, "B02_coat_too_thick") < share(own, "B02_coat_too_thick")
+    (line,) = [
+        line
+        for cause in sister.diagnosis.causes
+        if cause.cause_id == "B02_coat_too_thick"
+        for line in cause.evidence_for
+        if line.how == "trial"
+    ]
+    assert "made for T-0001: same load, same glaze, same clay" in line.sentence
+    # by hand: 0.85 / 0.5 = 1.7 for the piece itself, 0.5 x 1.7 + 0.5 = 1.35 for its sister
+    (result,) = shed.catalog.casebook.sister_results(shed.catalog.piece("T-0002"), "blister")
+    assert result.ratio("blister/B02_coat_too_thick", ()) == pytest.approx(1.35)
+    other = shed.catalog.add_recipe("Moss", [RecipeLine("whiting", 100)])
+    shed.photograph("T-0050", "blistered", body_id=shed.white.id, layers=(Layer(other.id, "Moss", 2, "dip"),))
+    assert shed.catalog.casebook.sister_results(shed.catalog.piece("T-0050"), "blister") == ()
 
 
 def test_a_dropped_trial_takes_its_unphotographed_tiles_along(shed):
