@@ -92,6 +92,14 @@ def build_parser() -> argparse.ArgumentParser:
         "--fresh", action="store_true", help="set the present catalogue aside (kept beside it) and start anew"
     )
 
+    check = command(
+        "check", "keeping:check", "Look the catalogue over: records, photos, and whether they agree."
+    )
+    check.add_argument("--mend", action="store_true", help="mend what can be mended; files are put aside")
+    check.add_argument("--from", dest="source", metavar="BACKUP", help="put lost files back from this backup")
+    check.add_argument("--quick", action="store_true", help="do not read each photo through")
+    check.add_argument("--json", action="store_true", help="print JSON")
+
     card = command("card", "studio:card", "Write the reference card as a PDF to print at full size.")
     card.add_argument("--size", choices=("A6", "A5"), default="A6", help="size of the cut card (A6)")
     card.add_argument("out", metavar="OUT.pdf")

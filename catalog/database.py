@@ -74,6 +74,15 @@ class Database:
         ):
             yield session
 
+    def leave_wal(self) -> None:
+        """Go back to a rollback journal: the other kind needs memory that a network drive cannot share."""
+        with translated(self.where, self.busy_timeout_s):
+            raw: Any = self.engine.raw_connection()
+            try:
+                raw.execute("PRAGMA journal_mode = DELETE")
+            finally:
+                raw.close()
+
     def close(self) -> None:
         """Close all connections."""
         self.engine.dispose()

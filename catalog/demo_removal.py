@@ -83,10 +83,13 @@ def remove_demo(catalog: Catalog, folder: Path) -> Removal:
         session.execute(delete(PhotoRow).where(PhotoRow.sha256.in_(photos)))
         kept = _take_away_unused(session, scenario)
         bump(session, "colours")
-    for sha256 in photos:
-        catalog.photos.path(sha256).unlink(missing_ok=True)
-    for sha256 in views:
-        catalog.views.path(sha256).unlink(missing_ok=True)
+    # A second transaction: the rows are gone for good, and nobody files the same photo in between.
+    with catalog.database.writing() as session:
+        filed = set(session.scalars(select(PhotoRow.sha256).where(PhotoRow.sha256.in_(photos))))
+        for sha256 in photos - filed:
+            catalog.photos.path(sha256).unlink(missing_ok=True)
+        for sha256 in _unseen(session, views):
+            catalog.views.path(sha256).unlink(missing_ok=True)
     return Removal(len(ids), len(photos), kept)
 
 

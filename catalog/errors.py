@@ -20,6 +20,7 @@ __all__ = [
     "JudgementNotFoundError",
     "LoadNotFoundError",
     "NameTakenError",
+    "NetworkDriveError",
     "NewerCatalogError",
     "NotFreshError",
     "PhotoDamagedError",
@@ -203,6 +204,15 @@ class NewerCatalogError(CatalogError):
         self.where = where
         self.found = found
         self.known = known
+
+
+class NetworkDriveError(CatalogError):
+    """The catalogue's folder lies on a network drive (`kind` as the system names it)."""
+
+    def __init__(self, where: str, kind: str) -> None:
+        super().__init__(f"{where} lies on a network drive ({kind})")
+        self.where = where
+        self.kind = kind
 
 
 class DatabaseAddressError(CatalogError):

@@ -15,6 +15,7 @@ from sqlalchemy import Connection, inspect
 from catalog.database import APPLICATION_ID, Database, translated
 from catalog.errors import DamagedCatalogError, NewerCatalogError
 from catalog.home import Home
+from catalog.photos import sync_folder
 
 if TYPE_CHECKING:
     from alembic.config import Config
@@ -130,4 +131,5 @@ def keep_copy(database_file: Path, folder: Path, found: str) -> Path:
     with unfinished.open("rb+") as file:
         os.fsync(file.fileno())
     unfinished.replace(place)
+    sync_folder(folder)
     return place

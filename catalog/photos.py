@@ -1,4 +1,4 @@
-"""Photos and views, kept as files named by the SHA-256 of their bytes.
+"""Photos, views and logs, kept as files named by the SHA-256 of their bytes.
 
 A file is written beside its place, forced to the disk, and only then renamed into it: under its final name
 a file is always whole. Its row is committed afterwards (`catalog.filing`), so that no row ever points at a
@@ -17,7 +17,7 @@ from pathlib import Path
 from catalog.database import translated
 from catalog.errors import InvalidRecordError, PhotoDamagedError, PhotoMissingError
 
-__all__ = ["PhotoFiles", "digest_of"]
+__all__ = ["PhotoFiles", "digest_of", "sync_folder"]
 
 _DIGEST = re.compile(r"[0-9a-f]{64}")
 _UNFINISHED = ".part"
@@ -74,9 +74,14 @@ class PhotoFiles:
             except BaseException:
                 unfinished.unlink(missing_ok=True)
                 raise
-            _sync_folder(place.parent)
-            _sync_folder(self.folder)
+            sync_folder(place.parent)
+            sync_folder(self.folder)
         return sha256
+
+    def keep_again(self, sha256: str, data: bytes) -> None:
+        """Keep bytes whose file was there a moment ago and may have been put aside meanwhile."""
+        if not self.path(sha256).is_file():
+            self.keep(data)
 
     def read(self, sha256: str) -> bytes:
         """Give the bytes kept under a digest, after checking that they still have it.
@@ -122,7 +127,7 @@ class PhotoFiles:
         return tuple(sorted(self.folder.glob(f"??/*{_UNFINISHED}")))
 
 
-def _sync_folder(folder: Path) -> None:
+def sync_folder(folder: Path) -> None:
     """Force a rename to the disk, where the system lets a folder be opened (not on Windows)."""
     if os.name == "nt":
         return

@@ -316,7 +316,7 @@ def restore_piece(session: Session, code: str) -> Piece:
     row = session.scalar(
         _loading()
         .where(PieceRow.code_key == values.code_key(code), PieceRow.deleted_at.is_not(None))
-        .order_by(PieceRow.deleted_at.desc(), PieceRow.id.desc())
+        .order_by(PieceRow.id.desc())  # a clock may go back; the last made was removed last
         .limit(1)
     )
     if row is None:

@@ -11,6 +11,7 @@ from typing import Self, Unpack
 from catalog import filing, migrate, pieces, studio
 from catalog.casebook.casebook import Casebook
 from catalog.database import BUSY_TIMEOUT_S, Database, translated
+from catalog.drive import refuse_network
 from catalog.errors import ReadingNotFoundError
 from catalog.faults import effective_faults
 from catalog.home import DATABASE_NAME, Home, find_home
@@ -72,17 +73,21 @@ class Catalog:
         Raises
         ------
         NewerCatalogError, ReadOnlyCatalogError, CatalogLockedError, CatalogFullError, DamagedCatalogError,
-        DatabaseAddressError
+        DatabaseAddressError, NetworkDriveError
         """
         place = find_home(home)
+        file = place.database_file
+        shared = file is not None and refuse_network(file.parent)
         with translated(str(place.folder)):
             place.folder.mkdir(parents=True, exist_ok=True)
-            if place.database_file is not None:
-                place.database_file.parent.mkdir(parents=True, exist_ok=True)
+            if file is not None:
+                file.parent.mkdir(parents=True, exist_ok=True)
         address = place.database_url or place.folder / DATABASE_NAME
         database = Database(address, busy_timeout_s=busy_timeout_s)
         try:
             migrate.migrate(database, place)
+            if shared:
+                database.leave_wal()
         except BaseException:
             database.close()
             raise
@@ -263,6 +268,10 @@ class Catalog:
         sha256 = self.photos.keep(data)
         kept_views = {index: self.views.keep(view) for index, view in (views or {}).items()}
         with self.database.writing() as session:
+            # Before this transaction nothing pointed at the files, so a check may have put them aside.
+            self.photos.keep_again(sha256, data)
+            for index, view in (views or {}).items():
+                self.views.keep_again(kept_views[index], view)
             return filing.file_rows(session, sha256, len(data), reading, drafts, load_id, kept_views)
 
     def photo(self, sha256: str) -> KeptPhoto | None:

@@ -89,6 +89,7 @@ class Workshop:
         read_log_bytes(data, name, choice)
         sha256 = self.logs.keep(data)
         with self.database.writing() as session:
+            self.logs.keep_again(sha256, data)
             return rows.keep_log(session, load_id, sha256, name, len(data), choice or {})
 
     def log(self, load_id: int) -> KeptLog | None:

@@ -19,6 +19,7 @@ from catalog.errors import (
     JudgementNotFoundError,
     LoadNotFoundError,
     NameTakenError,
+    NetworkDriveError,
     NewerCatalogError,
     NotFreshError,
     PhotoDamagedError,
@@ -109,6 +110,12 @@ RECORD_ERRORS: dict[type[BaseException], Callable[[Any], Advice]] = {
     NewerCatalogError: lambda error: Advice(
         f"{error.where} was written by a later version of Glostbook and was left untouched.",
         "Install the later version to open it.",
+    ),
+    NetworkDriveError: lambda error: Advice(
+        f"The catalogue's folder {error.where} lies on a network drive ({error.kind}), where two computers "
+        "can spoil it.",
+        "Keep it on this computer's own disk (GLOSTBOOK_HOME) and back up to the drive. To use it there all "
+        "the same, from one computer at a time, set GLOSTBOOK_NETWORK_DRIVE=yes.",
     ),
     DatabaseAddressError: lambda error: Advice(
         f"GLOSTBOOK_DATABASE_URL cannot be used: {error.reason}.",

@@ -1,0 +1,49 @@
+"""check, backup, restore, export and import from the command line: results, exit codes, plain words."""
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+
+from app.cli import main
+from app.words.checking import problem_words
+from catalog.checkup import PROBLEM_KINDS, Problem
+from catalog.store import Catalog
+
+Captured = pytest.CaptureFixture[str]
+
+
+@pytest.mark.parametrize("kind", PROBLEM_KINDS)
+def test_each_problem_has_a_sentence_and_a_step(kind: str) -> None:
+    sentence, step = problem_words(Problem(kind, "abc"))
+    assert ("abc" in sentence, bool(step)) == (True, True)
+    assert not re.search(r"[{}]", sentence + step)
+
+
+def test_check_of_a_whole_catalogue(studio: Path, capsys: Captured) -> None:
+    assert main(["check"]) == 0
+    assert capsys.readouterr().out == "The catalogue is whole.\n"
+    assert main(["check", "--json", "--quick"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert (found["whole"], found["problems"], found["aside"]) == (True, [], None)
+
+
+def test_check_names_what_is_wrong_and_mends_what_can_be(studio: Path, capsys: Captured) -> None:
+    with Catalog.open(studio) as catalog:
+        lost = catalog.pieces()[0].readings[0].photo_sha256
+        catalog.photos.path(lost).unlink()
+        stray = catalog.photos.keep(b"stray")
+    assert main(["check", "--json"]) == 1
+    found = json.loads(capsys.readouterr().out)
+    assert {(p["kind"], p["what"]) for p in found["problems"]} == {
+        ("missing photo", lost),
+        ("unknown photo", stray),
+    }
+    assert main(["check", "--mend"]) == 1
+    out = capsys.readouterr()
+    assert "Mended." in out.out
+    assert "check --mend --from BACKUP" in out.out
+    assert "nothing was deleted" in out.err
+    assert main(["check", "--quick"]) == 1
+    assert stray not in capsys.readouterr().out
