@@ -100,6 +100,20 @@ def build_parser() -> argparse.ArgumentParser:
     check.add_argument("--quick", action="store_true", help="do not read each photo through")
     check.add_argument("--json", action="store_true", help="print JSON")
 
+    backup = command("backup", "keeping:backup", "Copy the catalogue to another folder while it is in use.")
+    backup.add_argument("folder", metavar="FOLDER", help="the backup's own folder, best on another drive")
+    backup.add_argument("--keep", type=_count, default=10, metavar="N", help="copies that stay (10)")
+    backup.add_argument("--quick", action="store_true", help="do not read earlier copied photos through")
+    backup.add_argument("--json", action="store_true", help="print JSON")
+
+    restore = command("restore", "keeping:restore", "Put the catalogue back from a backup.")
+    restore.add_argument("folder", metavar="FOLDER", help="the backup's folder")
+    restore.add_argument("--list", action="store_true", dest="only_list", help="only say which copies it has")
+    restore.add_argument("--copy", metavar="NAME", help="which copy; the newest if none is named")
+    restore.add_argument(
+        "--set-aside", action="store_true", help="move the present catalogue out of the way, kept whole"
+    )
+
     card = command("card", "studio:card", "Write the reference card as a PDF to print at full size.")
     card.add_argument("--size", choices=("A6", "A5"), default="A6", help="size of the cut card (A6)")
     card.add_argument("out", metavar="OUT.pdf")

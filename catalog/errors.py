@@ -8,6 +8,9 @@ from __future__ import annotations
 from pathlib import Path
 
 __all__ = [
+    "BackupDamagedError",
+    "BackupNotFoundError",
+    "BackupPlaceError",
     "BodyNotFoundError",
     "CatalogError",
     "CatalogFullError",
@@ -15,6 +18,7 @@ __all__ = [
     "CodeTakenError",
     "DamagedCatalogError",
     "DatabaseAddressError",
+    "DatabaseElsewhereError",
     "InUseError",
     "InvalidRecordError",
     "JudgementNotFoundError",
@@ -22,6 +26,7 @@ __all__ = [
     "NameTakenError",
     "NetworkDriveError",
     "NewerCatalogError",
+    "NotEmptyError",
     "NotFreshError",
     "PhotoDamagedError",
     "PhotoMismatchError",
@@ -222,6 +227,50 @@ class DatabaseAddressError(CatalogError):
         super().__init__(f"{address}: {reason}")
         self.address = address
         self.reason = reason
+
+
+class DatabaseElsewhereError(CatalogError):
+    """What is asked (`what`: "backed up", "restored") works on a catalogue in a file; this one is not."""
+
+    def __init__(self, what: str) -> None:
+        super().__init__(f"a catalogue in a database server cannot be {what} here")
+        self.what = what
+
+
+class BackupPlaceError(CatalogError):
+    """A folder cannot hold a backup: `reason` says why."""
+
+    def __init__(self, where: str, reason: str) -> None:
+        super().__init__(f"no backup can be kept in {where}: {reason}")
+        self.where = where
+        self.reason = reason
+
+
+class BackupNotFoundError(CatalogError):
+    """There is no backup in this folder, or (with `name`) none of its copies has this name."""
+
+    def __init__(self, where: str, name: str | None = None, known: tuple[str, ...] = ()) -> None:
+        super().__init__(f"no backup {name or ''} in {where}; there: {', '.join(known) or 'none'}")
+        self.where = where
+        self.name = name
+        self.known = known
+
+
+class BackupDamagedError(CatalogError):
+    """A copy in a backup is not what was kept."""
+
+    def __init__(self, where: str, reason: str) -> None:
+        super().__init__(f"{where} is not whole: {reason}")
+        self.where = where
+        self.reason = reason
+
+
+class NotEmptyError(CatalogError):
+    """A catalogue was to be put where one is already."""
+
+    def __init__(self, where: str) -> None:
+        super().__init__(f"there is a catalogue in {where}")
+        self.where = where
 
 
 class ScenarioError(CatalogError):

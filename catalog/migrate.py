@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -20,7 +20,7 @@ from catalog.photos import sync_folder
 if TYPE_CHECKING:
     from alembic.config import Config
 
-__all__ = ["HEAD", "KNOWN", "alembic_config", "format_of", "migrate"]
+__all__ = ["HEAD", "KNOWN", "alembic_config", "copy_database", "format_of", "migrate"]
 
 KNOWN = ("0001", "0002", "0003", "0004")
 """Every format this version can open, in order. Stated here so that opening needs no Alembic; tested."""
@@ -121,15 +121,19 @@ def keep_copy(database_file: Path, folder: Path, found: str) -> Path:
     stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S%fZ")
     place = folder / f"{database_file.stem}-format-{found}-{stamp}{database_file.suffix}"
     unfinished = place.with_suffix(".part")
-    source = sqlite3.connect(f"{database_file.as_uri()}?mode=ro", uri=True)
-    target = sqlite3.connect(unfinished)
-    try:
-        source.backup(target)
-    finally:
-        target.close()
-        source.close()
-    with unfinished.open("rb+") as file:
-        os.fsync(file.fileno())
+    copy_database(database_file, unfinished)
     unfinished.replace(place)
     sync_folder(folder)
     return place
+
+
+def copy_database(database_file: Path, place: Path) -> None:
+    """Copy an SQLite file by its backup API, as one state of it, and force the copy to the disk."""
+    with (
+        closing(sqlite3.connect(f"{database_file.as_uri()}?mode=ro", uri=True)) as source,
+        closing(sqlite3.connect(place)) as target,
+    ):
+        source.backup(target)
+        target.execute("PRAGMA journal_mode = DELETE")
+    with place.open("rb+") as file:
+        os.fsync(file.fileno())

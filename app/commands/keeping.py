@@ -1,9 +1,10 @@
-"""Commands that keep a catalogue whole: look it over and mend it."""
+"""Commands that keep a catalogue whole: look it over, mend it, back it up, put it back."""
 
 from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,9 +12,10 @@ from app.commands.asking import write_json
 from app.words.checking import problem_words
 
 if TYPE_CHECKING:
+    from catalog.backup import BackupCopy
     from catalog.checkup import Problem
 
-__all__ = ["check"]
+__all__ = ["backup", "check", "restore"]
 
 
 def check(args: argparse.Namespace) -> int:
@@ -64,3 +66,80 @@ def _tell(found: tuple[Problem, ...], left: tuple[Problem, ...]) -> None:
         sys.stdout.write(f"{sentence}. {state}\n")
     if not left:
         sys.stdout.write("The catalogue is whole.\n")
+
+
+def backup(args: argparse.Namespace) -> int:
+    """Back the catalogue up; the copies kept are the result. 1 where a file was lost before."""
+    from catalog.backup import back_up
+    from catalog.store import Catalog
+
+    with Catalog.open() as catalog:
+        done = back_up(
+            catalog, Path(args.folder), keep=args.keep, read_all=not args.quick, progress=_progress("copying")
+        )
+    if args.json:
+        write_json(
+            {
+                "copy": done.copy.name,
+                "copied": done.copied,
+                "there_already": done.there,
+                "kept": [_copy_record(copy) for copy in done.kept],
+                "dropped": list(done.dropped),
+                "lost": list(done.lost),
+            }
+        )
+    else:
+        sys.stderr.write(f"{done.copied} photos and files copied, {done.there} were there already\n")
+        _list_copies(done.kept)
+    for name in done.dropped:
+        sys.stderr.write(f"let go: {name}\n")
+    for name in done.lost:
+        sys.stderr.write(f"not in the catalogue's folder, so not backed up: {name}\n")
+    return 1 if done.lost else 0
+
+
+def restore(args: argparse.Namespace) -> int:
+    """Put a catalogue back, or list a backup's copies."""
+    from catalog.backup import backup_copies
+    from catalog.home import find_home
+    from catalog.restore import restore as put_back
+
+    if args.only_list:
+        _list_copies(backup_copies(Path(args.folder)))
+        return 0
+    home = find_home()
+    done = put_back(
+        Path(args.folder),
+        home,
+        name=args.copy,
+        move_present=args.set_aside,
+        progress=_progress("putting back"),
+    )
+    if done.set_aside is not None:
+        sys.stderr.write(f"the catalogue that was there is kept as {done.set_aside}\n")
+    for name in done.lost:
+        sys.stderr.write(f"not whole in the backup, so not put back: {name}\n")
+    sys.stdout.write(f"{done.copy.pieces} pieces and {done.files} files are in {home.folder}\n")
+    return 1 if done.lost else 0
+
+
+_TOLD_EVERY = 100
+
+
+def _progress(word: str) -> Callable[[int, int], None]:
+    def told(done: int, total: int) -> None:
+        if done and done % _TOLD_EVERY == 0:
+            sys.stderr.write(f"{word} {done} of {total}\n")
+
+    return told
+
+
+def _copy_record(copy: BackupCopy) -> dict[str, Any]:
+    files = sum(len(names) for names in copy.files.values())
+    return {"name": copy.name, "made_at": copy.made_at, "pieces": copy.pieces, "files": files}
+
+
+def _list_copies(copies: Sequence[BackupCopy]) -> None:
+    for copy in copies:
+        files = sum(len(names) for names in copy.files.values())
+        sys.stdout.write(f"{copy.name}\t{copy.pieces} pieces\t{files} files\n")

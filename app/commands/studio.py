@@ -32,8 +32,9 @@ def demo(args: argparse.Namespace) -> int:
 
     A photo of which nothing could be filed is a failure; a single tile missed in one is told, no more.
     """
-    from app.services.demo import demo_folder, fill_sample_studio, set_aside
+    from app.services.demo import demo_folder, fill_sample_studio
     from catalog.home import find_home
+    from catalog.restore import set_aside
     from catalog.store import Catalog
 
     folder = demo_folder(args.source)

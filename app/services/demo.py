@@ -10,7 +10,7 @@ from catalog.demo import SCENARIO, DemoReport, fill_demo
 from catalog.store import Catalog
 from vision.reading import PhotoReading
 
-__all__ = ["demo_folder", "fill_sample_studio", "remove_sample_studio", "sample_pieces", "set_aside"]
+__all__ = ["demo_folder", "fill_sample_studio", "remove_sample_studio", "sample_pieces"]
 
 
 def demo_folder(named: str | None = None) -> Path | None:
@@ -56,19 +56,3 @@ def remove_sample_studio(catalog: Catalog) -> str:
     if done.kept:
         words += f" Kept, because pieces of yours use them: {', '.join(done.kept)}."
     return words
-
-
-def set_aside(folder: Path) -> Path | None:
-    """Move a catalogue's folder out of the way, keeping it whole; None if there was none.
-
-    Returns
-    -------
-    where it is now: beside its old place, with a number after its name
-    """
-    if not folder.is_dir() or not any(folder.iterdir()):
-        return None
-    number = 1
-    while (target := folder.with_name(f"{folder.name}-set-aside-{number}")).exists():
-        number += 1
-    folder.rename(target)
-    return target

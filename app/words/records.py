@@ -7,6 +7,9 @@ from typing import Any
 
 from app.words.advice import Advice
 from catalog.errors import (
+    BackupDamagedError,
+    BackupNotFoundError,
+    BackupPlaceError,
     BodyNotFoundError,
     CatalogError,
     CatalogFullError,
@@ -14,6 +17,7 @@ from catalog.errors import (
     CodeTakenError,
     DamagedCatalogError,
     DatabaseAddressError,
+    DatabaseElsewhereError,
     InUseError,
     InvalidRecordError,
     JudgementNotFoundError,
@@ -21,6 +25,7 @@ from catalog.errors import (
     NameTakenError,
     NetworkDriveError,
     NewerCatalogError,
+    NotEmptyError,
     NotFreshError,
     PhotoDamagedError,
     PhotoMismatchError,
@@ -55,6 +60,14 @@ def _code_taken(error: Any) -> Advice:
 def _gone(what: str) -> Callable[[Any], Advice]:
     return lambda error: Advice(
         f"That {what} is not in the catalogue (any more).", "Choose another from the list."
+    )
+
+
+def _no_backup(error: Any) -> Advice:
+    if error.name is None or not error.known:
+        return Advice(f"There is no backup in {error.where}.", "Name the folder that glostbook backup wrote.")
+    return Advice(
+        f"The backup in {error.where} has no copy {error.name}.", f"It has: {', '.join(error.known[:5])}."
     )
 
 
@@ -120,6 +133,23 @@ RECORD_ERRORS: dict[type[BaseException], Callable[[Any], Advice]] = {
     DatabaseAddressError: lambda error: Advice(
         f"GLOSTBOOK_DATABASE_URL cannot be used: {error.reason}.",
         "Correct it, or unset it to keep the catalogue in a file.",
+    ),
+    DatabaseElsewhereError: lambda error: Advice(
+        f"This catalogue is in a database server, so it is not {error.what} here.",
+        "Use the server's own tools, or glostbook export for a package that any catalogue takes.",
+    ),
+    BackupPlaceError: lambda error: Advice(
+        f"No backup can be kept in {error.where}: {error.reason}.",
+        "Name an empty folder, best on another drive, or one that glostbook backup wrote.",
+    ),
+    BackupNotFoundError: _no_backup,
+    BackupDamagedError: lambda error: Advice(
+        f"The copy {error.where} is not whole: {error.reason}.",
+        "Nothing was changed. Choose an earlier copy: glostbook restore BACKUP --list.",
+    ),
+    NotEmptyError: lambda error: Advice(
+        f"There is a catalogue in {error.where} already.",
+        "Add --set-aside to move it out of the way, whole, or set GLOSTBOOK_HOME to another folder.",
     ),
     NotFreshError: lambda error: Advice(
         f"{error.where} holds work of your own ({error.piece_count} pieces, {error.load_count} loads), "

@@ -47,3 +47,24 @@ def test_check_names_what_is_wrong_and_mends_what_can_be(studio: Path, capsys: C
     assert "nothing was deleted" in out.err
     assert main(["check", "--quick"]) == 1
     assert stray not in capsys.readouterr().out
+
+
+def test_backup_and_restore_from_the_command_line(studio: Path, tmp_path: Path, capsys: Captured) -> None:
+    folder = str(tmp_path / "stick")
+    assert main(["backup", folder, "--json"]) == 0
+    first = json.loads(capsys.readouterr().out)
+    assert (first["copied"], first["there_already"], len(first["kept"])) == (12, 0, 1)
+    assert main(["backup", folder, "--keep", "1"]) == 0
+    told = capsys.readouterr()
+    assert "0 photos and files copied, 12 were there already" in told.err
+    assert f"let go: {first['copy']}" in told.err
+    assert told.out.endswith("\t6 pieces\t12 files\n")
+    assert main(["restore", folder, "--list"]) == 0
+    assert capsys.readouterr().out == told.out
+    assert main(["restore", folder]) == 1
+    assert "Add --set-aside" in capsys.readouterr().err
+    assert main(["restore", folder, "--set-aside"]) == 0
+    told = capsys.readouterr()
+    assert told.out == f"6 pieces and 12 files are in {studio}\n"
+    assert "kept as" in told.err
+    assert main(["check"]) == 0
