@@ -10,9 +10,10 @@ from numpy.typing import NDArray
 
 from vision.errors import OutlineError
 from vision.outline import order_corners, polygon_area, polygon_mask
-from vision.piece_net import SUBJECTS, PieceMap
+from vision.piece_net import SUBJECTS, PieceMap, look_closer, map_pieces
 from vision.reading import Subject
 from vision.settings import DrawnSettings, Settings
+from vision.surface import ByteImage
 from vision.tiles import Piece
 
 __all__ = ["checked_outline", "drawn_pieces"]
@@ -79,8 +80,7 @@ def _crosses(points: Points) -> bool:
 
 def drawn_pieces(
     outlines: Sequence[Sequence[Sequence[float]]],
-    shape: tuple[int, ...],
-    seen: PieceMap,
+    pixels: ByteImage,
     subject: Subject | None,
     settings: Settings,
 ) -> tuple[Piece, ...]:
@@ -89,8 +89,7 @@ def drawn_pieces(
     Parameters
     ----------
     outlines : as `checked_outline` takes them; four corners are taken for a flat tile's
-    shape : (rows, cols, ...) of the photo
-    seen : what the piece net makes of the photo, asked what an outline of more corners is of
+    pixels : (rows, cols, 3) uint8 sRGB; the piece net is asked what an outline of more corners is of
     subject : what the person says it is; None to guess
     settings : `settings.drawn`, and `settings.tiles` for how sure a guess must be
 
@@ -98,21 +97,24 @@ def drawn_pieces(
     ------
     OutlineError : see `checked_outline`.
     """
-    return tuple(
-        _piece(checked_outline(outline, shape, number, settings.drawn), shape, seen, subject, settings)
+    checked = [
+        checked_outline(outline, pixels.shape, number, settings.drawn)
         for number, outline in enumerate(outlines, start=1)
-    )
+    ]
+    seen = map_pieces(pixels, settings.tiles)
+    return tuple(_piece(points, pixels, seen, subject, settings) for points in checked)
 
 
 def _piece(
-    points: Points, shape: tuple[int, ...], seen: PieceMap, subject: Subject | None, settings: Settings
+    points: Points, pixels: ByteImage, seen: PieceMap, subject: Subject | None, settings: Settings
 ) -> Piece:
+    shape = pixels.shape
     low, high = points.min(axis=0), points.max(axis=0)
     slack = settings.drawn.frame_slack_px
     cut = bool((low <= slack).any() or high[0] >= shape[1] - 1 - slack or high[1] >= shape[0] - 1 - slack)
     guessed = False
+    inside = polygon_mask(seen.in_map(points), seen.face.shape[:2])
     if subject is None and len(points) != 4:
-        inside = polygon_mask((points + 0.5) * seen.scale - 0.5, seen.face.shape[:2])
         chances = seen.subjects[:, inside].mean(axis=1) if inside.any() else seen.subjects.mean(axis=(1, 2))
         subject = SUBJECTS[int(np.argmax(chances))]
         guessed = float(chances.max()) < settings.tiles.subject_sure
@@ -122,4 +124,5 @@ def _piece(
         quad = points if len(points) == 4 else cv2.boxPoints(cv2.minAreaRect(points.astype(np.float32)))
         frame = order_corners(np.asarray(quad, dtype=np.float64))
         points = frame if len(points) == 4 else points
-    return Piece(subject, points, frame, guessed=guessed, edge_cut=cut)
+    near = look_closer(pixels, seen, inside, settings.tiles) if inside.any() else seen
+    return Piece(subject, points, frame, guessed, cut, seen=near)

@@ -26,7 +26,7 @@ from vision.marks.find import find_marks
 from vision.masks import part_surface
 from vision.palette import ColourDoubt, likely_veil, measure_body_colour, measure_glaze_colour
 from vision.photo import Photo, load_photo
-from vision.piece_net import PieceMap, in_view, map_pieces
+from vision.piece_net import in_view
 from vision.reading import (
     Calibration,
     CalibrationKind,
@@ -124,15 +124,10 @@ def read_photo(
         middle = chart.corners_px.mean(axis=0)
         keep_out.append(middle + settings.tiles.chart_board_share * (chart.corners_px - middle))
     keep_out += [label_strip(label, settings.labels) for label in labels]
-    pieces: tuple[Piece, ...]
-    seen: PieceMap | None
     if outlines:
-        seen = map_pieces(pixels, settings.tiles)
-        pieces = drawn_pieces(outlines, pixels.shape, seen, subject, settings)
+        pieces = drawn_pieces(outlines, pixels, subject, settings)
     else:
-        pieces, seen = find_pieces(
-            pixels, keep_out, flat=bool(keep_out), subject=subject, settings=settings.tiles
-        )
+        pieces = find_pieces(pixels, keep_out, flat=bool(keep_out), subject=subject, settings=settings.tiles)
     flags = _photo_flags(photo, card, correction, pixels, settings)
     if not pieces:
         flags.append(Flag.NOTHING_FOUND)
@@ -147,7 +142,7 @@ def read_photo(
     lights = _lights(pixels, pieces, keep_out, _reference(card, chart, correction), settings)
     tiles, views = [], []
     for piece, code, light in zip(pieces, codes, lights, strict=True):
-        tile, view = _read_piece(pixels, piece, seen, card, correction, calibration, light, grounds, settings)
+        tile, view = _read_piece(pixels, piece, card, correction, calibration, light, grounds, settings)
         tiles.append(replace(tile, label=code, outlined_by_hand=bool(outlines)))
         views.append(view)
     reading = PhotoReading(
@@ -190,7 +185,6 @@ def _lights(
 def _read_piece(
     pixels: ByteImage,
     piece: Piece,
-    seen: PieceMap | None,
     card: FoundCard | None,
     correction: Correction,
     calibration: Calibration,
@@ -199,7 +193,7 @@ def _read_piece(
     settings: Settings,
 ) -> tuple[TileReading, TileView]:
     view = straighten(pixels, piece, None if card is None else card.to_mm, settings.tiles)
-    surface, clipped = _surface(pixels, view, piece, seen, correction, light, settings)
+    surface, clipped = _surface(pixels, view, piece, correction, light, settings)
     crawling, crawled = detect_crawling(surface, settings.crawling)
     marks = find_marks(without_patches(surface, crawled), settings.marks)
     marks = drop_hanging_hole(surface, marks, settings.tiles)
@@ -245,7 +239,6 @@ def _surface(
     pixels: ByteImage,
     view: StraightView,
     piece: Piece,
-    seen: PieceMap | None,
     correction: Correction,
     light: tuple[float, float],
     settings: Settings,
@@ -259,9 +252,9 @@ def _surface(
     image = correct_image(correction, view.image, np.exp(weight * by_table + (1 - weight) * by_slope))
     lab = srgb8_to_lab(image)
     clay, slack_px = None, 0.0
-    if seen is not None and piece.subject is not Subject.PATCH:
-        clay = in_view(seen.clay, seen.scale, view.to_photo, view.piece.shape)
-        slack_px = settings.tiles.refine_steps * view.shrink / seen.scale
+    if piece.seen is not None:
+        clay = in_view(piece.seen.clay, piece.seen, view.to_photo, view.piece.shape)
+        slack_px = settings.tiles.refine_steps * view.shrink / piece.seen.scale
     parts = part_surface(lab, view.piece, clay, slack_px, settings.tiles)
     blur = _blur(pixels, view, piece, settings)
     surface = Surface(

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.outline import edge_strength, line_scores, meet, sample_profiles
+from vision.piece_net import PieceMap
 from vision.settings import TileSettings
 from vision.surface import ByteImage, FloatImage
 
@@ -16,43 +17,38 @@ Points = NDArray[np.float64]
 
 
 def _belief(
-    face: FloatImage, points: Points, normals: Points, offsets: NDArray[np.float64], scale: float
+    face: FloatImage, seen: PieceMap, points: Points, normals: Points, offsets: NDArray[np.float64]
 ) -> FloatImage:
     """Give how well a border at each offset fits the face chance: (points, offsets), log likelihood.
 
     Face is to be inside (lower offsets), none outside.
     """
-    x = (points[:, None, 0] + normals[:, None, 0] * offsets + 0.5) * scale - 0.5
-    y = (points[:, None, 1] + normals[:, None, 1] * offsets + 0.5) * scale - 0.5
-    chance = cv2.remap(
-        face, x.astype(np.float32), y.astype(np.float32), cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
-    )
+    at = seen.in_map(points[:, None] + normals[:, None] * offsets[:, None]).astype(np.float32)
+    chance = cv2.remap(face, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     chance = np.clip(chance, 0.03, 0.97)
     inside, outside = np.log(chance), np.log(1 - chance)
-    step = float(offsets[1] - offsets[0]) * scale
+    step = float(offsets[1] - offsets[0]) * seen.scale
     before = np.cumsum(inside, axis=1)
     after = np.cumsum(outside[:, ::-1], axis=1)[:, ::-1]
     return np.asarray((before + after - outside) * step, dtype=np.float32)
 
 
-def settle_quad(
-    pixels: ByteImage, corners: Points, face: FloatImage, scale: float, settings: TileSettings
-) -> Points:
+def settle_quad(pixels: ByteImage, corners: Points, seen: PieceMap, settings: TileSettings) -> Points:
     """Move each side of a quadrilateral to the best line within reach, then meet the sides again.
 
     Parameters
     ----------
     pixels : (rows, cols, 3) uint8 sRGB
     corners : (4, 2) clockwise, photo pixels
-    face : (rows, cols) float32, the chance of a piece's face at finding resolution
-    scale : finding pixels per photo pixel
+    seen : `PieceMap` with the piece in it
     settings : `TileSettings`
 
     Returns
     -------
     (4, 2) corners
     """
-    reach = settings.settle_steps / scale
+    reach = settings.settle_steps / seen.scale
+    face = seen.face
     half = settings.settle_samples
     offsets = np.linspace(-reach, reach, 2 * half + 1)
     lines = []
@@ -68,7 +64,7 @@ def settle_quad(
         normals = np.repeat(normal[None, :], len(points), axis=0)
         strength = edge_strength(sample_profiles(pixels, points, normals, offsets), 5, 1.2)
         first, last, edge = line_scores(strength, max(2, half // 4))
-        belief = _belief(face, points, normals, offsets, scale)
+        belief = _belief(face, seen, points, normals, offsets)
         belief = belief - belief.max(axis=1, keepdims=True)
         at = np.rint(
             first[:, None] + (last - first)[:, None] * np.linspace(0, 1, len(points))[None, :]

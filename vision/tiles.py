@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from vision.close_up import close_up_chance
 from vision.outline import contour_of, fit_quad, order_corners, polygon_area, refine_quad, snap_contour
-from vision.piece_net import SUBJECTS, PieceMap, map_pieces
+from vision.piece_net import SUBJECTS, PieceMap, in_view, look_closer, map_pieces
 from vision.reading import Subject
 from vision.settings import TileSettings
 from vision.settle import settle_quad
@@ -33,6 +33,7 @@ class Piece:
     guessed : True when what it is was guessed without much ground
     edge_cut : True when the frame cuts it
     support : mean chance, 0..1, that what it encloses is a piece's face
+    seen : what it was outlined in
     """
 
     subject: Subject
@@ -41,6 +42,7 @@ class Piece:
     guessed: bool = False
     edge_cut: bool = False
     support: float = 1.0
+    seen: PieceMap | None = None
 
 
 def whole_frame(pixels: ByteImage, *, guessed: bool) -> Piece:
@@ -105,7 +107,7 @@ def find_parts(face: FloatImage, ground: BoolMask, settings: TileSettings) -> li
     smallest = settings.smallest_piece_fraction * face.size
     parts: list[BoolMask] = []
     for k in sorted(range(1, count), key=lambda k: -int(areas[k])):
-        if areas[k] < smallest or len(parts) == settings.most_pieces:
+        if areas[k] < smallest or len(parts) >= settings.most_pieces:
             break
         if sure[k] < settings.face_sure_share:
             continue
@@ -114,8 +116,32 @@ def find_parts(face: FloatImage, ground: BoolMask, settings: TileSettings) -> li
             (labels == k).astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE
         )
         cv2.drawContours(whole, contours, -1, 1, -1)
-        parts.append(np.asarray(whole > 0, dtype=np.bool_))
-    return parts
+        parts += [part for part in _split(whole, face, settings) if part.sum() >= smallest]
+    return sorted(parts, key=lambda part: -int(part.sum()))[: settings.most_pieces]
+
+
+def _split(whole: NDArray[np.uint8], face: FloatImage, settings: TileSettings) -> list[BoolMask]:
+    """Part pieces that lie so near each other that a narrow bridge joins them; else gives it smoothed."""
+    reach = settings.bridge_share * float(np.sqrt(whole.sum()))
+    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * round(reach / 2) + 1,) * 2)
+    pad = kernel.shape[0]
+    padded = cv2.copyMakeBorder(whole, pad, pad, pad, pad, cv2.BORDER_REPLICATE)
+    inner = slice(pad, -pad)
+    cores = cv2.erode(padded, kernel)[inner, inner]
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(cores, connectivity=4)
+    areas = stats[:, cv2.CC_STAT_AREA]
+    large = [k for k in range(1, count) if areas[k] >= settings.bridge_core * areas[1:].max()]
+    if not large:
+        return [np.asarray(whole > 0, dtype=np.bool_)]
+    seeds = np.isin(labels, large).astype(np.uint8)
+    _, nearest = cv2.distanceTransformWithLabels(1 - seeds, cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_CCOMP)
+    out = []
+    for k in large:
+        own = int(nearest[labels == k][0])
+        mine = ((nearest == own) & (whole > 0)).astype(np.uint8)
+        near = cv2.dilate((labels == k).astype(np.uint8), kernel)
+        out.append(np.asarray((mine & cv2.dilate(near, np.ones((3, 3), np.uint8))) > 0, dtype=np.bool_))
+    return out
 
 
 def _contour(face: FloatImage, part: BoolMask) -> Points:
@@ -130,31 +156,55 @@ def _touches_border(part: BoolMask) -> bool:
     return bool(part[:2].any() or part[-2:].any() or part[:, :2].any() or part[:, -2:].any())
 
 
+def _has_sides(part: BoolMask, settings: TileSettings) -> bool:
+    """Tell a tile that nearly fills the frame: four straight sides, most of them inside it."""
+    corners, fill, straight = fit_quad(part)
+    size = np.array([part.shape[1], part.shape[0]]) - 1
+    low, high = corners < settings.sides_slack_px, corners > size - settings.sides_slack_px
+    outside = sum(bool((end[k] & end[(k + 1) % 4]).any()) for end in (low, high) for k in range(4))
+    return fill >= settings.quad_fill and straight >= settings.sides_straight and outside <= 1
+
+
 def _as_tile(
-    pixels: ByteImage, seen: PieceMap, part: BoolMask, guessed: bool, support: float, settings: TileSettings
-) -> Piece:
-    """Outline a part as a flat tile: by four straight sides where it has them, else by its own curve."""
+    pixels: ByteImage, seen: PieceMap, part: BoolMask, settings: TileSettings
+) -> tuple[Points, Points]:
+    """Outline a part as a flat tile: by four straight sides where it has them, else by its own curve.
+
+    Gives the outline and the frame.
+    """
     step = 1.0 / seen.scale
-    cut = _touches_border(part)
     corners, fill, straight = fit_quad(part)
     if fill >= settings.quad_fill and straight >= settings.quad_straight:
-        corners = settle_quad(pixels, (corners + 0.5) * step - 0.5, seen.face, seen.scale, settings)
+        corners = settle_quad(pixels, seen.in_photo(corners), seen, settings)
         corners, _ = refine_quad(pixels, corners, settings.refine_steps * step / 2, settings)
-        return Piece(Subject.TILE, corners, corners, guessed=guessed, edge_cut=cut, support=support)
-    curve = (_contour(seen.face, part) + 0.5) * step - 0.5
-    outline = snap_contour(pixels, curve, settings.refine_steps * step, settings)
+        return corners, corners
+    outline = _curve(pixels, seen, part, settings)
     box = cv2.boxPoints(cv2.minAreaRect(outline.astype(np.float32))).astype(np.float64)
-    return Piece(Subject.TILE, outline, order_corners(box), guessed=guessed, edge_cut=cut, support=support)
+    return outline, order_corners(box)
 
 
-def _as_ware(
-    pixels: ByteImage, seen: PieceMap, part: BoolMask, guessed: bool, support: float, settings: TileSettings
-) -> Piece:
-    step = 1.0 / seen.scale
-    curve = (_contour(seen.face, part) + 0.5) * step - 0.5
-    outline = snap_contour(pixels, curve, settings.refine_steps * step, settings)
-    cut = _touches_border(part)
-    return Piece(Subject.WARE, outline, _box(outline), guessed=guessed, edge_cut=cut, support=support)
+def _curve(pixels: ByteImage, seen: PieceMap, part: BoolMask, settings: TileSettings) -> Points:
+    curve = seen.in_photo(_contour(seen.face, part))
+    return snap_contour(pixels, curve, settings.refine_steps / seen.scale, settings)
+
+
+def _closer(
+    pixels: ByteImage, seen: PieceMap, part: BoolMask, settings: TileSettings
+) -> tuple[PieceMap, BoolMask]:
+    """Look at a small part again, larger; gives it as it was where the closer look finds something else."""
+    near = look_closer(pixels, seen, part, settings)
+    if near is seen:
+        return seen, part
+    to_photo = np.diag([1 / near.scale, 1 / near.scale, 1.0])
+    to_photo[:2, 2] = near.in_photo(np.zeros(2))
+    was = in_view(part.astype(np.float32), seen, to_photo, near.face.shape) > 0.5
+    reach = 2 * round(settings.closer_reach * float(np.sqrt(was.sum()))) + 1
+    ground = cv2.dilate(was.astype(np.uint8), np.ones((reach, reach), np.uint8)) > 0
+    for found in find_parts(near.face, np.asarray(ground, np.bool_), settings):
+        both, either = float((found & was).sum()), float((found | was).sum())
+        if both >= settings.closer_alike * either:
+            return near, found
+    return seen, part
 
 
 def _vote(seen: PieceMap, part: BoolMask) -> tuple[Subject, float]:
@@ -171,7 +221,7 @@ def find_pieces(
     flat: bool,
     subject: Subject | None,
     settings: TileSettings,
-) -> tuple[tuple[Piece, ...], PieceMap | None]:
+) -> tuple[Piece, ...]:
     """Find, outline and name the pieces in a photo, in reading order.
 
     Parameters
@@ -185,11 +235,11 @@ def find_pieces(
 
     Returns
     -------
-    pieces : empty when nothing looks like one
-    seen : what they were found in; None where nobody needed to look
+    tuple of Piece
+        Empty when nothing looks like one.
     """
     if subject is Subject.PATCH:
-        return (whole_frame(pixels, guessed=False),), None
+        return (whole_frame(pixels, guessed=False),)
     seen = map_pieces(pixels, settings)
     face = seen.face
     ground = _open_ground(face.shape, keep_out, seen.scale, settings)
@@ -200,24 +250,29 @@ def find_pieces(
         )[:1]
     if subject is None and not flat:
         chance = close_up_chance(pixels, seen, parts)
-        if chance > 0.5:
-            return (whole_frame(pixels, guessed=chance < settings.subject_sure),), seen
+        if chance > 0.5 and not (parts and _has_sides(parts[0], settings)):
+            return (whole_frame(pixels, guessed=chance < settings.subject_sure),)
     pieces = []
     for part in parts:
         kind, chance = _vote(seen, part)
-        support = float(face[part].mean())
+        support = float(seen.face[part].mean())
         like_table = float(np.median(seen.unlike[part])) < settings.least_unlike
         if subject is None and (like_table or support < settings.least_support):
             continue
         guessed = subject is None and min(chance, support) < settings.subject_sure
-        piece = None
-        if (subject or kind) is Subject.TILE:
-            piece = _as_tile(pixels, seen, part, guessed, support, settings)
-            unlikely = not flat and len(piece.outline_px) != 4 and chance < settings.tile_sure
+        cut = _touches_border(part)
+        near, own = _closer(pixels, seen, part, settings)
+        kind = subject or kind
+        if kind is Subject.TILE:
+            outline, frame = _as_tile(pixels, near, own, settings)
+            unlikely = not flat and len(outline) != 4 and chance < settings.tile_sure
             if subject is None and unlikely:
-                piece, guessed = None, True  # neither straight sides nor a card to lie beside: rather a pot
-        pieces.append(piece or _as_ware(pixels, seen, part, guessed, support, settings))
-    return tuple(reading_order(_without_strays(pieces, settings))), seen
+                kind, guessed = Subject.WARE, True  # neither straight sides nor a card beside it: a pot
+        if kind is Subject.WARE:
+            outline = _curve(pixels, near, own, settings)
+            frame = _box(outline)
+        pieces.append(Piece(kind, outline, frame, guessed, cut, support, near))
+    return tuple(reading_order(_without_strays(pieces, settings)))
 
 
 def _without_strays(pieces: list[Piece], settings: TileSettings) -> list[Piece]:

@@ -11,9 +11,10 @@ import pytest
 from tests.synthetic import DrawnTile, Scene, draw_photo
 from vision.masks import part_surface
 from vision.outline import polygon_mask
-from vision.piece_net import in_view, levelled, map_pieces
+from vision.piece_net import PieceMap, in_view, levelled, look_closer, map_pieces
 from vision.settings import TileSettings
 from vision.settle import settle_quad
+from vision.tiles import find_parts
 
 SETTINGS = TileSettings()
 TILE = DrawnTile(120.0, 75.0, turn_deg=8.0)
@@ -53,9 +54,39 @@ def test_a_field_comes_into_the_view_where_opencv_warps_it():
     field = np.zeros((30, 40), np.float32)
     field[10:20, 10:30] = 1.0
     to_photo = np.array([[1.0, 0.0, 16.0], [0.0, 1.0, 24.0], [0.0, 0.0, 1.0]])
-    view = in_view(field, 0.25, to_photo, (100, 120))
+    view = in_view(field, a_map(0.25, (0.0, 0.0)), to_photo, (100, 120))
     whole = cv2.resize(field, (160, 120), interpolation=cv2.INTER_LINEAR)  # the photo is four times the map
     np.testing.assert_allclose(view[:90], whole[24:114, 16:136], atol=0.02)
+    part = in_view(field[:, 4:], a_map(0.25, (16.0, 0.0)), to_photo, (100, 120))
+    np.testing.assert_allclose(part[:, 8:], view[:, 8:], atol=1e-5)
+
+
+def a_map(scale, corner_px):
+    nothing = np.zeros((4, 30, 40), np.float32)
+    return PieceMap(nothing, nothing[:2], nothing[0], scale, corner_px, nothing.transpose(1, 2, 0)[..., :2])
+
+
+def test_places_in_a_map_and_in_the_photo_are_each_other_s_inverse():
+    seen = a_map(0.4, (300.0, 120.0))
+    points = np.array([[300.0, 120.0], [417.3, 260.8]])
+    np.testing.assert_allclose(seen.in_photo(seen.in_map(points)), points)
+    # the middle of the map's first pixel, 2.5 photo pixels wide, by hand: 300 - 0.5 + 1.25
+    np.testing.assert_allclose(seen.in_photo(np.zeros(2)), (300.75, 120.75))
+
+
+def test_a_closer_look_puts_a_small_tile_s_border_nearer_the_drawn_one():
+    scene = Scene(tiles=(DrawnTile(150.0, 120.0, 40.0, 70.0, turn_deg=14.0),), rows=900, cols=1200, seed=4)
+    photo = draw_photo(replace(scene, mm_per_px=0.3))
+    seen = map_pieces(photo.pixels, SETTINGS)
+    (part,) = find_parts(seen.face, np.ones(seen.face.shape, np.bool_), SETTINGS)
+    near = look_closer(photo.pixels, seen, part, SETTINGS)
+    assert near.scale > 1.3 * seen.scale
+    off = []
+    for one in (seen, near):
+        drawn = polygon_mask(one.in_map(photo.corners_px[0]), one.face.shape)
+        off.append(float((drawn ^ (one.face > 0.5)).sum()) / one.scale**2)
+    assert off[1] < off[0]
+    assert look_closer(photo.pixels, near, near.face > 0.5, SETTINGS) is near
 
 
 def test_sides_settle_on_the_drawn_edges():
@@ -63,7 +94,7 @@ def test_sides_settle_on_the_drawn_edges():
     seen = map_pieces(photo.pixels, SETTINGS)
     rng = np.random.default_rng(4)
     rough = photo.corners_px[0] + rng.uniform(-4, 4, (4, 2))
-    settled = settle_quad(photo.pixels, rough, seen.face, seen.scale, SETTINGS)
+    settled = settle_quad(photo.pixels, rough, seen, SETTINGS)
     assert np.abs(settled - photo.corners_px[0]).max() < 1.5
     assert np.abs(settled - photo.corners_px[0]).max() < np.abs(rough - photo.corners_px[0]).max()
 

@@ -23,7 +23,7 @@ BASE = Scene(tiles=(ONE,), rows=600, cols=800, mm_per_px=0.3, seed=3)
 
 
 def find(pixels, keep_out=(), subject=None):
-    pieces, _ = find_pieces(pixels, list(keep_out), flat=True, subject=subject, settings=SETTINGS.tiles)
+    pieces = find_pieces(pixels, list(keep_out), flat=True, subject=subject, settings=SETTINGS.tiles)
     return pieces
 
 
@@ -89,6 +89,24 @@ def test_twelve_tiles_come_in_reading_order():
     assert len(pieces) == 12
     for piece, corners in zip(pieces, photo.corners_px, strict=True):
         assert polygon_iou(piece.outline_px, corners, photo.pixels.shape[:2]) >= 0.93
+
+
+@pytest.mark.parametrize("gap_mm", [4.0, 8.0])
+def test_tiles_laid_almost_side_by_side_are_two(gap_mm):
+    tiles = tuple(DrawnTile(95.0 + k * (50.0 + gap_mm), 90.0, glaze_lab=(40.0 + 9 * k, 4, 6)) for k in (0, 1))
+    photo = draw_photo(replace(BASE, tiles=tiles))
+    pieces = find(photo.pixels)
+    assert len(pieces) == 2
+    for piece, corners in zip(pieces, photo.corners_px, strict=True):
+        assert polygon_iou(piece.outline_px, corners, photo.pixels.shape[:2]) >= 0.93
+
+
+def test_a_tile_that_nearly_fills_the_frame_is_no_close_up():
+    tile = DrawnTile(60.0, 45.0, 100.0, 74.0, bare_mm=12.0, turn_deg=2.0)
+    photo = draw_photo(replace(BASE, tiles=(tile,), mm_per_px=0.15))
+    (piece,) = find_pieces(photo.pixels, [], flat=False, subject=None, settings=SETTINGS.tiles)
+    assert piece.subject is Subject.TILE
+    assert polygon_iou(piece.outline_px, photo.corners_px[0], photo.pixels.shape[:2]) >= 0.96
 
 
 def test_straight_view_is_upright_in_the_photo():

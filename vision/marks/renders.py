@@ -169,7 +169,7 @@ def known_surfaces(truth_file: Path, settings: Settings, *, read: bool = False) 
         lab = srgb8_to_lab(view.image).astype(np.float32)
         clipped = (view.image >= settings.tiles.clipped_code).all(axis=2)
         if read:
-            clay = None if seen is None else in_view(seen.clay, seen.scale, view.to_photo, view.piece.shape)
+            clay = None if seen is None else in_view(seen.clay, seen, view.to_photo, view.piece.shape)
             slack_px = 0.0 if seen is None else settings.tiles.refine_steps * view.shrink / seen.scale
             parts = part_surface(lab, view.piece, clay, slack_px, settings.tiles)
             glazed, bare, glint = parts.glazed, parts.bare, parts.glint

@@ -13,6 +13,24 @@ class TileSettings:
 
     net_long_side_px: int = 400
     """Longest side at which the piece net looks at a photo: what it was fitted at."""
+    closer_from_px: float = 105.0
+    """A piece with a smaller side (root of its area) is looked at again, larger; chosen on the tune split."""
+    closer_side_px: float = 130.0
+    """Its side then, pixels of the net."""
+    closer_margin: float = 0.5
+    """What is taken in round it, share of its longer side."""
+    closer_alike: float = 0.6
+    """Overlap (IoU) of what is found closer with what was found, under which the closer look is not used."""
+    closer_reach: float = 0.12
+    """How far beyond what was found the closer look may put the border, share of the piece's side."""
+    bridge_share: float = 0.16
+    """Two pieces are joined by no more than this share of their side (root of the area): shadows, glints."""
+    bridge_core: float = 0.15
+    """What is left of a piece without its bridges is at least this share of the largest."""
+    sides_straight: float = 0.5
+    """Each side of a tile that nearly fills the frame lies on its line for this share of its length."""
+    sides_slack_px: float = 4.0
+    """And three of them lie at least so far inside the frame, pixels of the net."""
     find_long_side_px: int = 560
     """Long side of the shrunken photo in which pieces are found, pixels; a 20 px tile is still 3 % of it."""
     border_fraction: float = 0.03
