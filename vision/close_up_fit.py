@@ -37,7 +37,7 @@ def main() -> int:
         pixels = cv2.cvtColor(photo, cv2.COLOR_BGR2RGB).astype(np.uint8)
         seen = map_pieces(pixels, settings)
         everywhere = np.ones(seen.face.shape, np.bool_)
-        rows.append(frame_features(pixels, seen, find_parts(seen.face, everywhere, settings)))
+        rows.append(frame_features(pixels, seen, find_parts(seen.face, seen.clay, everywhere, settings)))
         whole.append(int(labels.max()) >= SUBJECT_STEP * len(SUBJECTS))
     x, y = np.array(rows), np.array(whole)
     scale = StandardScaler().fit(x)

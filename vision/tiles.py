@@ -86,12 +86,15 @@ def _open_ground(
     return np.asarray(cv2.dilate(excluded, np.ones((grow, grow), np.uint8)) == 0, dtype=np.bool_)
 
 
-def find_parts(face: FloatImage, ground: BoolMask, settings: TileSettings) -> list[BoolMask]:
+def find_parts(
+    face: FloatImage, clay: FloatImage, ground: BoolMask, settings: TileSettings
+) -> list[BoolMask]:
     """Part the face chance into connected pieces, largest first, holes filled, slivers and crumbs left out.
 
     Parameters
     ----------
     face : (rows, cols) float32, chance of a piece's face
+    clay : (rows, cols) float32, chance that a face shows clay and not glaze
     ground : (rows, cols) bool, where a piece may be
     settings : `TileSettings`
 
@@ -116,32 +119,50 @@ def find_parts(face: FloatImage, ground: BoolMask, settings: TileSettings) -> li
             (labels == k).astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE
         )
         cv2.drawContours(whole, contours, -1, 1, -1)
-        parts += [part for part in _split(whole, face, settings) if part.sum() >= smallest]
+        parts += [part for part in _split(whole, face, clay, settings) if part.sum() >= smallest]
     return sorted(parts, key=lambda part: -int(part.sum()))[: settings.most_pieces]
 
 
-def _split(whole: NDArray[np.uint8], face: FloatImage, settings: TileSettings) -> list[BoolMask]:
-    """Part pieces that lie so near each other that a narrow bridge joins them; else gives it smoothed."""
-    reach = settings.bridge_share * float(np.sqrt(whole.sum()))
-    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * round(reach / 2) + 1,) * 2)
-    pad = kernel.shape[0]
-    padded = cv2.copyMakeBorder(whole, pad, pad, pad, pad, cv2.BORDER_REPLICATE)
-    inner = slice(pad, -pad)
-    cores = cv2.erode(padded, kernel)[inner, inner]
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(cores, connectivity=4)
+def _split(
+    whole: NDArray[np.uint8], face: FloatImage, clay: FloatImage, settings: TileSettings
+) -> list[BoolMask]:
+    """Part pieces that lie so near each other that a bridge joins them; gives each without its tails.
+
+    Where the face is unsure along a line with glaze on both sides, two pieces meet there; with glaze on the
+    one and clay on the other side the line is a piece's own glaze line.
+    """
+    sure = cv2.erode(((face > 0.5) & (whole > 0)).astype(np.uint8), np.ones((3, 3), np.uint8))
+    glazed = [core for core in _large_parts(sure, settings) if float((clay[core] < 0.5).mean()) > 0.3]
+    apart = _grown(whole, glazed, 3) if len(glazed) > 1 else [np.asarray(whole > 0, dtype=np.bool_)]
+    out: list[BoolMask] = []
+    for one in apart:
+        width = 2 * round(settings.bridge_share * float(np.sqrt(one.sum())) / 2) + 1
+        kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (width, width))
+        beyond = cv2.copyMakeBorder(one.astype(np.uint8), width, width, width, width, cv2.BORDER_REPLICATE)
+        cores = _large_parts(cv2.erode(beyond, kernel)[width:-width, width:-width], settings)
+        out += _grown(one.astype(np.uint8), cores, width) if cores else [one]
+    return out
+
+
+def _grown(whole: NDArray[np.uint8], cores: list[BoolMask], width: int) -> list[BoolMask]:
+    """Give each core what of the whole lies nearer to it than to any other, and near it at all."""
+    seeds = np.any(cores, axis=0).astype(np.uint8)
+    _, nearest = cv2.distanceTransformWithLabels(1 - seeds, cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_CCOMP)
+    reach = np.ones((width + 2, width + 2), np.uint8)
+    return [
+        np.asarray(
+            (nearest == nearest[core][0]) & (whole > 0) & (cv2.dilate(core.astype(np.uint8), reach) > 0),
+            dtype=np.bool_,
+        )
+        for core in cores
+    ]
+
+
+def _large_parts(mask: NDArray[np.uint8], settings: TileSettings) -> list[BoolMask]:
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(mask, connectivity=4)
     areas = stats[:, cv2.CC_STAT_AREA]
     large = [k for k in range(1, count) if areas[k] >= settings.bridge_core * areas[1:].max()]
-    if not large:
-        return [np.asarray(whole > 0, dtype=np.bool_)]
-    seeds = np.isin(labels, large).astype(np.uint8)
-    _, nearest = cv2.distanceTransformWithLabels(1 - seeds, cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_CCOMP)
-    out = []
-    for k in large:
-        own = int(nearest[labels == k][0])
-        mine = ((nearest == own) & (whole > 0)).astype(np.uint8)
-        near = cv2.dilate((labels == k).astype(np.uint8), kernel)
-        out.append(np.asarray((mine & cv2.dilate(near, np.ones((3, 3), np.uint8))) > 0, dtype=np.bool_))
-    return out
+    return [np.asarray(labels == k, dtype=np.bool_) for k in large]
 
 
 def _contour(face: FloatImage, part: BoolMask) -> Points:
@@ -200,7 +221,7 @@ def _closer(
     was = in_view(part.astype(np.float32), seen, to_photo, near.face.shape) > 0.5
     reach = 2 * round(settings.closer_reach * float(np.sqrt(was.sum()))) + 1
     ground = cv2.dilate(was.astype(np.uint8), np.ones((reach, reach), np.uint8)) > 0
-    for found in find_parts(near.face, np.asarray(ground, np.bool_), settings):
+    for found in find_parts(near.face, near.clay, np.asarray(ground, np.bool_), settings):
         both, either = float((found & was).sum()), float((found | was).sum())
         if both >= settings.closer_alike * either:
             return near, found
@@ -243,11 +264,10 @@ def find_pieces(
     seen = map_pieces(pixels, settings)
     face = seen.face
     ground = _open_ground(face.shape, keep_out, seen.scale, settings)
-    parts = find_parts(face, ground, settings)
+    parts = find_parts(face, seen.clay, ground, settings)
     if not parts and subject is not None:  # the person sees a piece: look again for the likeliest place
-        parts = find_parts(
-            np.asarray(face / max(float(face.max()), 1e-6), dtype=np.float32), ground, settings
-        )[:1]
+        brighter = np.asarray(face / max(float(face.max()), 1e-6), dtype=np.float32)
+        parts = find_parts(brighter, seen.clay, ground, settings)[:1]
     if subject is None and not flat:
         chance = close_up_chance(pixels, seen, parts)
         if chance > 0.5 and not (parts and _has_sides(parts[0], settings)):

@@ -23,8 +23,7 @@ BASE = Scene(tiles=(ONE,), rows=600, cols=800, mm_per_px=0.3, seed=3)
 
 
 def find(pixels, keep_out=(), subject=None):
-    pieces = find_pieces(pixels, list(keep_out), flat=True, subject=subject, settings=SETTINGS.tiles)
-    return pieces
+    return find_pieces(pixels, list(keep_out), flat=True, subject=subject, settings=SETTINGS.tiles)
 
 
 @pytest.mark.parametrize("table", ["wood", "slate", "cloth", "newsprint", "paper"])
@@ -91,7 +90,7 @@ def test_twelve_tiles_come_in_reading_order():
         assert polygon_iou(piece.outline_px, corners, photo.pixels.shape[:2]) >= 0.93
 
 
-@pytest.mark.parametrize("gap_mm", [4.0, 8.0])
+@pytest.mark.parametrize("gap_mm", [2.0, 4.0])
 def test_tiles_laid_almost_side_by_side_are_two(gap_mm):
     tiles = tuple(DrawnTile(95.0 + k * (50.0 + gap_mm), 90.0, glaze_lab=(40.0 + 9 * k, 4, 6)) for k in (0, 1))
     photo = draw_photo(replace(BASE, tiles=tiles))
