@@ -118,6 +118,12 @@ def build_parser() -> argparse.ArgumentParser:
     card.add_argument("--size", choices=("A6", "A5"), default="A6", help="size of the cut card (A6)")
     card.add_argument("out", metavar="OUT.pdf")
 
+    teach = command(
+        "teach", "studio:teach", "Teach your printed card its true colours from a photo of it beside a chart."
+    )
+    teach.add_argument("photo", metavar="PHOTO", help="card and 24-patch chart side by side, both whole")
+    teach.add_argument("--json", action="store_true", help="print JSON")
+
     open_app = command("open", "studio:open_app", "Open the app in the browser, on this computer only.")
     open_app.add_argument("--port", type=_port, metavar="N", help="port (the first free one from 8501)")
     open_app.add_argument("--no-browser", action="store_true", help="only print the address")

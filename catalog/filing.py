@@ -13,8 +13,9 @@ from catalog.columns import now
 from catalog.errors import CodeTakenError, InvalidRecordError, PhotoMismatchError
 from catalog.photos import digest_of
 from catalog.records import PIECE_KINDS, Filing, Piece, PieceDraft
-from catalog.tables import PaletteRow, PhotoRow, PieceRow, ReadingRow
-from vision.reading import PaletteEntry, PhotoReading, TileReading, tile_to_dict
+from catalog.tables import PaletteRow, PhotoRow, PieceRow, ReadingRow, ReadingTaughtRow
+from vision.reading import PaletteEntry, PhotoReading, TileReading
+from vision.reading_json import taught_to_dict, tile_to_dict
 
 __all__ = ["check_filing", "file_rows"]
 
@@ -193,6 +194,7 @@ def _add_reading(
     session: Session, row: PieceRow, sha256: str, reading: PhotoReading, tile_index: int, view: str | None
 ) -> ReadingRow:
     tile = reading.tiles[tile_index]
+    taught = taught_to_dict(reading.calibration.taught)
     made = ReadingRow(
         piece_id=row.id,
         photo_sha256=sha256,
@@ -208,6 +210,7 @@ def _add_reading(
         view_sha256=view,
         read_at=now(),
         superseded_by_id=None,
+        taught=None if taught is None else ReadingTaughtRow(taught=taught),
         palette=[
             PaletteRow(
                 position=position,

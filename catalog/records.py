@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import overload
 
-from vision.reading import Flag, Lab, TileReading
+from vision.reading import Flag, Lab, Taught, TileReading
 
 __all__ = [
     "ATMOSPHERES",
@@ -166,6 +166,7 @@ class KeptReading:
     photo_flags: tuple[Flag, ...] = ()
     view_sha256: str | None = None
     superseded: bool = False
+    taught: Taught | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,8 @@ from catalog.records import (
     Segment,
 )
 from catalog.tables import BodyRow, JudgementRow, LayerRow, LoadRow, PieceRow, ReadingRow, RecipeRow
-from vision.reading import Flag, tile_from_dict
+from vision.reading import Flag
+from vision.reading_json import taught_from_dict, tile_from_dict
 
 __all__ = ["RecordMaker", "body_record", "judgement_record", "load_record", "reading_record", "recipe_record"]
 
@@ -88,6 +89,7 @@ def reading_record(row: ReadingRow) -> KeptReading:
         photo_flags=tuple(Flag(flag) for flag in row.photo_flags),
         view_sha256=row.view_sha256,
         superseded=row.superseded_by_id is not None,
+        taught=None if row.taught is None else taught_from_dict(row.taught.taught),
     )
 
 

@@ -9,6 +9,7 @@ from types import TracebackType
 from typing import Self, Unpack
 
 from catalog import filing, migrate, pieces, studio
+from catalog.cards import Cards
 from catalog.casebook.casebook import Casebook
 from catalog.database import BUSY_TIMEOUT_S, Database, translated
 from catalog.drive import refuse_network
@@ -58,6 +59,7 @@ class Catalog:
         self.workshop = Workshop(database, PhotoFiles(home.logs))
         self.preferences = Preferences(database)
         self.ware = Ware(database)
+        self.cards = Cards(database, self.photos)
 
     @classmethod
     def open(

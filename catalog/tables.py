@@ -37,6 +37,7 @@ __all__ = [
     "PieceFaultRow",
     "PieceRow",
     "ReadingRow",
+    "ReadingTaughtRow",
     "RecipeRow",
     "SegmentRow",
 ]
@@ -285,6 +286,18 @@ class ReadingRow(Base):
     palette: Mapped[list[PaletteRow]] = relationship(
         order_by="PaletteRow.position", cascade="all, delete-orphan", passive_deletes=True
     )
+    taught: Mapped[ReadingTaughtRow | None] = relationship(
+        lazy="selectin", cascade="all, delete-orphan", passive_deletes=True
+    )
+
+
+class ReadingTaughtRow(Base):
+    """The teaching that a reading's colours rest on, as it stood when the photo was read."""
+
+    __tablename__ = "reading_taught"
+
+    reading_id: Mapped[int] = mapped_column(ForeignKey("reading.id", ondelete="CASCADE"), primary_key=True)
+    taught: Mapped[JsonObject]
 
 
 class PaletteRow(Base):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -16,6 +17,8 @@ from vision.colour import linear_to_srgb8
 from vision.reading import CalibrationKind, Flag
 from vision.settings import BalanceSettings, Settings
 from vision.surface import ByteImage
+from vision.taught import fit_taught
+from vision.taught_card import TaughtCard
 from vision.tone import tone_table
 
 __all__ = ["Correction", "correct_image", "correct_linear", "fit_correction", "shading_gain"]
@@ -40,6 +43,7 @@ class Correction:
     fit : the numbers, None for no correction
     shade_limits : largest factors by which shading is evened out: of brightness, of one channel
     shade_reach : shares of the slope believed beyond the card, towards its bright and its dark side
+    taught : the card's true colours that the fit rests on, None where they are only nominal or not used
     """
 
     kind: CalibrationKind
@@ -51,10 +55,14 @@ class Correction:
     fit: Fit | None
     shade_limits: tuple[float, float]
     shade_reach: tuple[float, float]
+    taught: TaughtCard | None = None
 
 
 def fit_correction(
-    card: FoundCard | None, chart: FoundChart | None, settings: Settings = _DEFAULT
+    card: FoundCard | None,
+    chart: FoundChart | None,
+    settings: Settings = _DEFAULT,
+    taught: Sequence[TaughtCard] = (),
 ) -> Correction:
     """Fit the best correction that the photo allows.
 
@@ -63,6 +71,7 @@ def fit_correction(
     card : the reference card in this photo, if found
     chart : the 24-patch chart in this photo, if found
     settings : `settings.balance`
+    taught : the studio's cards whose true colours are known; that of the card's size is used
 
     Returns
     -------
@@ -81,6 +90,14 @@ def fit_correction(
             corners = chart.corners_px
             return _correction(CalibrationKind.CHART, fit, corners, flags, balance)
         flags.append(Flag.CHART_NOT_TRUSTED)
+    known = next((one for one in taught if card is not None and one.layout == card.layout.name), None)
+    if card is not None and known is not None:
+        fit = fit_taught(card, known, balance)
+        if fit is not None:
+            if fit.residual > known.residual_delta_e_00 + balance.taught_drift_delta_e_00:
+                flags.append(Flag.CARD_DRIFTED)
+            found = _correction(CalibrationKind.CARD, fit, card.corners_px, flags, balance)
+            return replace(found, taught=known)
     if card is not None:
         fit = fit_greys(card.greys, card.papers, balance)
         if fit is not None:

@@ -15,7 +15,19 @@ from vision.colour import delta_e_00, lab_to_linear, linear_to_lab
 from vision.settings import BalanceSettings
 from vision.tone import undo_tone
 
-__all__ = ["Fit", "Shade", "fit_chart", "fit_greys", "fit_shade", "paper_shade", "root_features"]
+__all__ = [
+    "Fit",
+    "Shade",
+    "apply_fit",
+    "colours_off",
+    "fit_chart",
+    "fit_gains",
+    "fit_greys",
+    "fit_shade",
+    "gains_at",
+    "paper_shade",
+    "root_features",
+]
 
 Floats = NDArray[np.float64]
 _LUMINANCE = np.array([0.2126, 0.7152, 0.0722])
@@ -129,7 +141,8 @@ def _weights(wanted: Floats) -> Floats:
     return np.asarray((wanted @ _LUMINANCE + 0.04) ** (-2.0 / 3.0), dtype=np.float64)
 
 
-def _off(linear: Floats, lab: Floats) -> Floats:
+def colours_off(linear: Floats, lab: Floats) -> Floats:
+    """Give the CIEDE2000 of (..., 3) linear sRGB, kept within 0..2, from CIELAB."""
     shape = linear.shape[:-1]
     out = delta_e_00(linear_to_lab(np.clip(linear, 0.0, 2.0)), np.broadcast_to(lab, (*shape, 3)))
     return np.asarray(out, dtype=np.float64)
@@ -198,9 +211,9 @@ def _search(
     }
     fits = []
     for model, (matrix, fitted, predicted) in models.items():
-        left_out = _off(predicted, lab).mean(axis=1)
+        left_out = colours_off(predicted, lab).mean(axis=1)
         best = int(np.argmin(left_out))
-        residual = float(_off(fitted[best], lab).mean())
+        residual = float(colours_off(fitted[best], lab).mean())
         power, contrast = tones[best]
         fits.append(
             Fit(model, power, contrast, matrix[best], Shade(), residual, float(left_out[best]), len(seen))
@@ -276,11 +289,12 @@ def _fit_shaded(
         fit = _with_shade(patches, seen, wanted, lab, shade, settings, guide)
         if fit.left_out < settings.simpler_gain * best.left_out:
             best = fit
-    gain = _gains(best.shade, patches, settings)
-    return best, _off(apply_fit(best, seen).astype(np.float64) * gain, lab)
+    gain = gains_at(best.shade, patches, settings)
+    return best, colours_off(apply_fit(best, seen).astype(np.float64) * gain, lab)
 
 
-def _gains(shade: Shade, patches: Sequence[PatchSample], settings: BalanceSettings) -> Floats:
+def gains_at(shade: Shade, patches: Sequence[PatchSample], settings: BalanceSettings) -> Floats:
+    """Give the (n, 3) factors that even the light out at patches."""
     x, y = [p.x_px for p in patches], [p.y_px for p in patches]
     return shade.gain(x, y, settings.shade_limit, settings.shade_hue_limit).astype(np.float64)
 
@@ -294,7 +308,7 @@ def _with_shade(
     settings: BalanceSettings,
     near: Fit,
 ) -> Fit:
-    gain = _gains(shade, patches, settings)
+    gain = gains_at(shade, patches, settings)
     return replace(_choose(_search(seen, wanted, lab, gain, settings, near), settings), shade=shade)
 
 
@@ -335,12 +349,34 @@ def fit_greys(
     if len({p.lab[0] for p in kept}) < settings.least_greys:
         return None
     shade = paper_shade(papers, settings) or Shade()
-    gain = _gains(shade, kept, settings)
+    gain = gains_at(shade, kept, settings)
     seen = np.array([p.linear_rgb for p in kept])
     asked = lab_to_linear(np.array([p.lab for p in kept])).astype(np.float64)
     wanted = settings.print_reflectance * (settings.print_floor + (1.0 - settings.print_floor) * asked)
-    lab = linear_to_lab(wanted).astype(np.float64)
     trust = _pair_trust(kept, gain, settings)
+    return fit_gains(seen, wanted, gain, trust, shade, settings.tone_pull, settings)
+
+
+def fit_gains(
+    seen: Floats,
+    wanted: Floats,
+    gain: Floats,
+    trust: Floats,
+    shade: Shade,
+    tone_pull: float,
+    settings: BalanceSettings,
+) -> Fit:
+    """Fit one gain a channel and a tone curve to near-neutral patches, outliers held down.
+
+    Parameters
+    ----------
+    seen, wanted : (n, 3) linear light in the photo, and as the patches are
+    gain : (n, 3) what evens the light out at each
+    trust : (n,) weight of each
+    shade : where `gain` is from
+    tone_pull : price of an unusual tone curve, see `BalanceSettings.tone_pull`
+    """
+    lab = linear_to_lab(wanted).astype(np.float64)
     tones = list(product(settings.tone_powers, settings.tone_contrasts))
     light = np.stack([undo_tone(seen, g, k) for g, k in tones]).astype(np.float64) * gain
     light = np.maximum(light, 1e-6)
@@ -351,13 +387,13 @@ def fit_greys(
         gains = (ratio * weight).sum(axis=1, keepdims=True) / weight.sum(axis=1, keepdims=True)
         off = np.abs(ratio - gains).max(axis=2, keepdims=True)
         weight = trust[None, :, None] / (1.0 + (off / 0.08) ** 2)
-    left = _off(light * np.exp(gains), lab)
+    left = colours_off(light * np.exp(gains), lab)
     share = trust / trust.sum()
     score = np.minimum(left, settings.odd_delta_e_00) @ share
     usual = settings.tone_expected_contrast
-    price = np.array([2.0 * abs(np.log(g)) + abs(k - usual) for g, k in tones]) * settings.tone_pull
+    price = np.array([2.0 * abs(np.log(g)) + abs(k - usual) for g, k in tones]) * tone_pull
     best = int(np.argmin(score + price))
     power, contrast = tones[best]
     matrix = np.diag(np.exp(gains[best, 0]))
     residual = float(left[best] @ share)
-    return Fit("white balance", power, contrast, matrix, shade, residual, residual, len(kept))
+    return Fit("white balance", power, contrast, matrix, shade, residual, residual, len(seen))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 __all__ = [
+    "CardNotTaughtError",
     "MissingSystemLibraryError",
     "NoSurfaceFoundError",
     "OutlineError",
@@ -44,6 +45,19 @@ class PhotoTooLargeError(UnreadablePhotoError):
 
 class NoSurfaceFoundError(VisionError):
     """No tile, ware or glaze could be told from the background where the caller demanded one."""
+
+
+class CardNotTaughtError(VisionError):
+    """A photo cannot teach a card its true colours.
+
+    Parameters
+    ----------
+    reason : what is missing, in words a potter can read
+    """
+
+    def __init__(self, reason: str) -> None:
+        super().__init__(reason)
+        self.reason = reason
 
 
 class OutlineError(VisionError):

@@ -29,6 +29,7 @@ class ColourDoubt:
     kind : chart, card or none
     residual_delta_e_00 : mean difference left on the patches, None without any
     uneven_lightness : how much L* varies over the frame's neutral surfaces, 0 where unknown
+    taught : True where the card's true colours had been taught
     veil : linear light that the glaze's own surface mirrors from the room, white paper 1; taken off
     """
 
@@ -36,6 +37,7 @@ class ColourDoubt:
     residual_delta_e_00: float | None = None
     uneven_lightness: float = 0.0
     veil: float = 0.0
+    taught: bool = False
 
 
 def likely_veil(shares: Mapping[Finish, float] | None, settings: ColourSettings) -> float:
@@ -155,7 +157,7 @@ def measure_glaze_colour(
     base = np.array(
         {
             CalibrationKind.CHART: settings.chart_doubt,
-            CalibrationKind.CARD: settings.card_doubt,
+            CalibrationKind.CARD: settings.taught_doubt if doubt.taught else settings.card_doubt,
             CalibrationKind.NONE: settings.no_card_doubt,
         }[doubt.kind]
     )

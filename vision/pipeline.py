@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from pathlib import Path
 
 import numpy as np
@@ -34,12 +35,14 @@ from vision.reading import (
     Flag,
     PhotoReading,
     Subject,
+    Taught,
     TileReading,
 )
 from vision.settings import Settings
 from vision.sharpness import measure_blur
 from vision.surface import BoolMask, ByteImage, Surface
 from vision.surround import measure_surround, surround_gain
+from vision.taught_card import TaughtCard
 from vision.tiles import Piece, find_pieces
 from vision.view import StraightView, straighten
 
@@ -94,6 +97,8 @@ def read_photo(
     *,
     subject: Subject | None = None,
     outlines: Sequence[Sequence[Sequence[float]]] = (),
+    taught: Sequence[TaughtCard] = (),
+    on: date | None = None,
     settings: Settings = _DEFAULT,
 ) -> PhotoRead:
     """Read a photo.
@@ -104,6 +109,8 @@ def read_photo(
     subject : what the person says the photo shows; None to guess
     outlines : pieces outlined by a person, each three or more corners x, y in photo pixels, in order round
         the piece; where there are any, they alone are read, in the order given
+    taught : the studio's printed cards whose true colours are known
+    on : the day to tell a taught card's age on; None for today
     settings : every threshold
 
     Returns
@@ -117,7 +124,7 @@ def read_photo(
     pixels = photo.pixels
     card = find_card(pixels, settings)
     chart = find_chart(pixels, settings, card)
-    correction = fit_correction(card, chart, settings)
+    correction = fit_correction(card, chart, settings, taught)
     labels = find_labels(pixels, settings.labels)
     keep_out = [card.corners_px] if card is not None else []
     if chart is not None:
@@ -131,7 +138,9 @@ def read_photo(
     flags = _photo_flags(photo, card, correction, pixels, settings)
     if not pieces:
         flags.append(Flag.NOTHING_FOUND)
-    calibration = _calibration(card, correction)
+    calibration = _calibration(card, correction, on or date.today())
+    if calibration.taught is not None and calibration.taught.age_days > settings.balance.taught_old_days:
+        flags.append(Flag.CARD_AGED)
     codes = join_labels(labels, [piece.outline_px for piece in pieces], settings.labels)
     grounds = PhotoGrounds(
         vouched=subject is not None or bool(outlines) or card is not None or bool(labels),
@@ -202,7 +211,9 @@ def _read_piece(
     gloss = judged.gloss
     known = calibration.kind is not CalibrationKind.NONE
     veil = likely_veil(judged.shares, settings.colour) if known else 0.0
-    doubt = ColourDoubt(calibration.kind, calibration.residual_delta_e_00, veil=veil)
+    doubt = ColourDoubt(
+        calibration.kind, calibration.residual_delta_e_00, veil=veil, taught=calibration.taught is not None
+    )
     glaze = measure_glaze_colour(surface, doubt, settings.colour, marks)
     smallest_px = smallest_diameter_px(surface.blur_px, settings.marks)
     area_cm2 = _clear_area_cm2(surface)
@@ -288,11 +299,13 @@ def _clear_area_cm2(surface: Surface) -> float | None:
     return int((surface.glazed & ~surface.glint).sum()) * surface.mm_per_px**2 / 100.0
 
 
-def _calibration(card: FoundCard | None, correction: Correction) -> Calibration:
+def _calibration(card: FoundCard | None, correction: Correction, on: date) -> Calibration:
+    known = correction.taught
     return Calibration(
         kind=correction.kind,
         mm_per_px=None if card is None else card.mm_per_px,
         residual_delta_e_00=correction.residual_delta_e_00,
+        taught=None if known is None else Taught(known.on, known.residual_delta_e_00, (on - known.on).days),
     )
 
 

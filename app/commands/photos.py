@@ -24,12 +24,14 @@ from app.words.measures import (
     subject_words,
 )
 from catalog.errors import CatalogError
-from vision.reading import PhotoReading, TileReading, reading_to_dict
+from vision.reading import PhotoReading, TileReading
+from vision.reading_json import reading_to_dict
 
 if TYPE_CHECKING:
     from catalog.records import Layer
     from catalog.store import Catalog
     from vision.pipeline import PhotoRead
+    from vision.taught_card import TaughtCard
 
 __all__ = ["read", "unload"]
 
@@ -58,12 +60,24 @@ def _each(args: argparse.Namespace, failures: _Failures) -> Iterator[tuple[Path,
     for name, advice in missing:
         failures.add(name, advice)
         yield Path(name), advice
+    cards = _taught()
     for number, path in enumerate(paths, start=1):
         sys.stderr.write(f"reading {number} of {len(paths)}: {path.name}\n")
-        found = read_path(path, args.subject, args.outlines)
+        found = read_path(path, args.subject, args.outlines, cards)
         if isinstance(found, Advice):
             failures.add(str(path), found)
         yield path, found
+
+
+def _taught() -> tuple[TaughtCard, ...]:
+    """Give the studio's taught cards; a catalogue that cannot be opened is told and stops no reading."""
+    from app.services.teaching import kept_cards
+
+    try:
+        return kept_cards()
+    except CatalogError as error:
+        sys.stderr.write(f"No taught card is used: {error_advice(error)}\n")
+        return ()
 
 
 def read(args: argparse.Namespace) -> int:
@@ -94,7 +108,10 @@ def read(args: argparse.Namespace) -> int:
 def _told(reading: PhotoReading) -> str:
     """Give a reading as plain lines."""
     calibration = reading.calibration
-    lines = [f"{reading.photo}: {calibration_words(calibration.kind, calibration.residual_delta_e_00)}"]
+    rests_on = calibration_words(calibration.kind, calibration.residual_delta_e_00, calibration.taught)
+    lines = [
+        f"{reading.photo}: {rests_on}",
+    ]
     lines += [f"  ! {flag_advice(flag)}" for flag in reading.flags]
     for number, tile in enumerate(reading.tiles, start=1):
         lines += _told_tile(number, tile)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import json
 import signal
 import subprocess
 import sys
@@ -11,7 +12,7 @@ import urllib.request
 import webbrowser
 from pathlib import Path
 
-__all__ = ["card", "demo", "open_app"]
+__all__ = ["card", "demo", "open_app", "teach"]
 
 _START_LIMIT_S = 60.0
 
@@ -24,6 +25,25 @@ def card(args: argparse.Namespace) -> int:
     out.write_bytes(card_pdf(args.size))
     sys.stderr.write("Print it at 100 % and check that its 100 mm rule measures 100 mm.\n")
     sys.stdout.write(f"{out}\n")
+    return 0
+
+
+def teach(args: argparse.Namespace) -> int:
+    """Teach the card from one photo; what was learnt is the result."""
+    from app.services.teaching import teach as teach_card
+    from catalog.store import Catalog
+
+    path = Path(args.photo)
+    data = path.read_bytes()
+    with Catalog.open() as catalog:
+        card = teach_card(catalog, data, path.name)
+    if args.json:
+        json.dump(card.to_dict(), sys.stdout, indent=1)
+        sys.stdout.write("\n")
+    else:
+        sys.stdout.write(
+            f"{card.layout} card taught on {card.on}, {card.residual_delta_e_00:.1f} off on the chart\n"
+        )
     return 0
 
 

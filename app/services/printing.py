@@ -89,7 +89,9 @@ def piece_report(catalog: Catalog, piece: Piece) -> PieceReport:
         seen = [("Colour", colour_words(tile.glaze)), ("Finish", finish_words(tile.gloss))]
         seen += [("", words) for words in density_words(tile.density_per_cm2, counts)]
         seen += [("", crazing_words(tile.crazing)), ("", crawling_words(tile.crawling))]
-        seen.append(("", calibration_words(reading.calibration_kind, reading.residual_delta_e_00)))
+        seen.append(
+            ("", calibration_words(reading.calibration_kind, reading.residual_delta_e_00, reading.taught))
+        )
         blocks.append(("What was seen", tuple(seen)))
         if tile.glaze is not None:
             colours = tuple((hex_of(entry.lab), entry.fraction) for entry in tile.glaze.palette)

@@ -16,6 +16,7 @@ from vision.reading import Calibration, CalibrationKind, PhotoReading, Subject
 
 if TYPE_CHECKING:
     from vision.pipeline import PhotoRead
+    from vision.taught_card import TaughtCard
 
 __all__ = [
     "PHOTO_ENDINGS",
@@ -135,15 +136,22 @@ def digest_of_file(path: Path) -> str | None:
         return None
 
 
-def read_bytes(data: bytes, name: str, subject: str | None = None) -> PhotoRead:
+def read_bytes(
+    data: bytes, name: str, subject: str | None = None, taught: Sequence[TaughtCard] = ()
+) -> PhotoRead:
     """Read one photo from its bytes. Raises the errors of `vision`."""
     from vision.photo import decode_photo
     from vision.pipeline import read_photo
 
-    return read_photo(decode_photo(data, name), subject=_subject(subject))
+    return read_photo(decode_photo(data, name), subject=_subject(subject), taught=taught)
 
 
-def read_path(path: Path, subject: str | None = None, outlines: Sequence[Outline] = ()) -> PhotoRead | Advice:
+def read_path(
+    path: Path,
+    subject: str | None = None,
+    outlines: Sequence[Outline] = (),
+    taught: Sequence[TaughtCard] = (),
+) -> PhotoRead | Advice:
     """Read one photo file; what fails comes back as advice, so that the next photo can follow.
 
     Parameters
@@ -151,20 +159,23 @@ def read_path(path: Path, subject: str | None = None, outlines: Sequence[Outline
     path : the file
     subject : "tile", "ware" or "patch" where a person says so
     outlines : pieces as a person outlined them, corners in photo pixels
+    taught : the studio's cards whose true colours are known
     """
     try:
         from vision.photo import load_photo
         from vision.pipeline import read_photo
 
         photo = load_photo(path)
-        return read_photo(photo, subject=_subject(subject), outlines=outlines)
+        return read_photo(photo, subject=_subject(subject), outlines=outlines, taught=taught)
     except ImportError:
         raise
     except Exception as error:
         return _why_not(path.name, error)
 
 
-def read_item(data: bytes, name: str, subject: str | None = None) -> ReadItem:
+def read_item(
+    data: bytes, name: str, subject: str | None = None, taught: Sequence[TaughtCard] = ()
+) -> ReadItem:
     """Read one photo for the screen, with its pictures; a photo that fails carries its advice instead.
 
     Parameters
@@ -172,6 +183,7 @@ def read_item(data: bytes, name: str, subject: str | None = None) -> ReadItem:
     data : the file's bytes
     name : its name, for messages
     subject : "tile", "ware" or "patch" where a person says so
+    taught : the studio's cards whose true colours are known
     """
     digest = hashlib.sha256(data).hexdigest()
     try:
@@ -180,7 +192,7 @@ def read_item(data: bytes, name: str, subject: str | None = None) -> ReadItem:
         from vision.pipeline import read_photo
 
         photo = decode_photo(data, name)
-        read = read_photo(photo, subject=_subject(subject))
+        read = read_photo(photo, subject=_subject(subject), taught=taught)
         preview = outlined_photo(photo.pixels, read.reading.tiles)
     except ImportError:
         raise

@@ -77,7 +77,7 @@ def _clicked_photo() -> Lab | None:
     item = st.session_state.get("gb_match_item")
     if item is None or item.name != given.name or len(item.data) != given.size:
         with st.spinner("Reading the photo"):
-            item = read_item(given.getvalue(), given.name)
+            item = read_item(given.getvalue(), given.name, taught=catalogue().cards.taught())
         st.session_state["gb_match_item"] = item
     if item.advice is not None:
         st.html(advice_note(item.advice))

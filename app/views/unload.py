@@ -39,10 +39,11 @@ def read_new(work: state.Unloading) -> None:
         return
     pace = Pace(len(given))
     bar = st.progress(0.0)
+    cards = catalogue().cards.taught()
     for file in given:
         left = pace.left_words()
         bar.progress(pace.fraction, f"Reading {pace.done + 1} of {pace.total}: {file.name}. {left}")
-        work.take(read_item(file.getvalue(), file.name, subject))
+        work.take(read_item(file.getvalue(), file.name, subject, cards))
         pace.step()
     work.upload_round += 1
     st.rerun()
@@ -68,7 +69,9 @@ def photo(work: state.Unloading, item: ReadItem, number: int) -> None:
                 item.preview, width="stretch", alt=f"{item.name} with each piece found outlined and numbered"
             )
             calibration = item.reading.calibration
-            st.caption(calibration_words(calibration.kind, calibration.residual_delta_e_00))
+            st.caption(
+                calibration_words(calibration.kind, calibration.residual_delta_e_00, calibration.taught)
+            )
             flags = dict.fromkeys((*item.reading.flags, *(f for t in item.reading.tiles for f in t.flags)))
             if flags:
                 words = "1 thing to know" if len(flags) == 1 else f"{len(flags)} things to know"
@@ -96,7 +99,8 @@ def _read_again(work: state.Unloading, item: ReadItem) -> None:
         for subject, words in SUBJECTS.items():
             if st.button(words, key=f"as_{subject}_{item.sha256}", width="stretch"):
                 with st.spinner("Reading it again"):
-                    work.take(read_item(item.data, item.name, None if subject == "any" else subject))
+                    wanted = None if subject == "any" else subject
+                    work.take(read_item(item.data, item.name, wanted, catalogue().cards.taught()))
                 st.rerun()
 
 

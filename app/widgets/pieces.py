@@ -97,7 +97,7 @@ def reading_words(tile: TileReading, kept: KeptReading | None = None) -> None:
     if tile.smallest_mark_mm is not None:
         lines.append(f"marks under {length(tile.smallest_mark_mm, 2)} cannot be seen in this photo")
     if kept is not None:
-        lines.append(calibration_words(kept.calibration_kind, kept.residual_delta_e_00))
+        lines.append(calibration_words(kept.calibration_kind, kept.residual_delta_e_00, kept.taught))
     st.html("".join(f'<span class="gb-line">{escape(line)}</span>' for line in lines))
 
 

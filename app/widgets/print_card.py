@@ -5,9 +5,15 @@ from __future__ import annotations
 import streamlit as st
 
 from app import state
+from app.cache import catalogue
+from app.services.teaching import taught_cards, teach
 from app.sheets.card import CARD_SIZES, card_pdf, card_picture
+from app.widgets.markup import advice_note
+from app.words import error_advice
+from catalog.errors import CatalogError
+from vision.errors import VisionError
 
-__all__ = ["card"]
+__all__ = ["card", "card_teaching"]
 
 WORDS = {
     "A6": "A6, 148 by 105 mm: for one to four tiles close up. Take this one if unsure.",
@@ -28,6 +34,33 @@ def card() -> None:
         size = _choose()
     with picture:
         st.image(card_picture(size), width="stretch", alt=f"the reference card, size {size}")
+    card_teaching()
+
+
+def card_teaching() -> None:
+    """Let the card be taught its true colours, and say which are."""
+    st.subheader("Teach the card its true colours")
+    st.write(
+        "Once, if you can borrow a 24-patch colour chart: lay it beside the cut card, flat, in even light "
+        "without glare, both whole in one photo. From then on this card alone gives calibrated colours. "
+        "A new print is another card: teach it again."
+    )
+    for known in taught_cards(catalogue()):
+        with st.container(horizontal=True, vertical_alignment="center"):
+            st.write(known.words)
+            if st.button("Forget it", key=f"forget_{known.layout}", type="tertiary"):
+                catalogue().cards.forget(known.layout)
+                st.rerun()
+    given = st.file_uploader("Photo of the card beside a colour chart", key="teach_photo")
+    if given is None or not st.button("Teach the card", type="primary"):
+        return
+    try:
+        with st.spinner("Looking for card and chart"):
+            teach(catalogue(), given.getvalue(), given.name)
+    except (VisionError, CatalogError) as error:
+        st.html(advice_note(error_advice(error)))
+    else:
+        st.rerun()
 
 
 def _choose() -> str:

@@ -28,6 +28,14 @@ _FLAGS: dict[Flag, Advice] = {
         "A colour chart was seen but its patches do not agree with each other.",
         "Move it out of glare and shadow; the colours were taken without it.",
     ),
+    Flag.CARD_AGED: Advice(
+        "The card was taught its colours more than a year ago; paper yellows and ink fades.",
+        "Teach it again with a colour chart, or print a new one and teach that.",
+    ),
+    Flag.CARD_DRIFTED: Advice(
+        "The card no longer looks as it did when it was taught: dirt, glare, or another print.",
+        "Clean it and keep glare off; if that does not help, teach it again with a colour chart.",
+    ),
     Flag.CLIPPED_HIGHLIGHTS: Advice(
         "Parts of the photo are burnt out to white.",
         "Turn the exposure down a little or soften the light.",

@@ -5,8 +5,18 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
-from app.words.choices import length, number
-from vision.reading import CalibrationKind, Crawling, Crazing, Finish, GlazeColour, Gloss, Lab, Subject
+from app.words.choices import day_words, length, number
+from vision.reading import (
+    CalibrationKind,
+    Crawling,
+    Crazing,
+    Finish,
+    GlazeColour,
+    Gloss,
+    Lab,
+    Subject,
+    Taught,
+)
 
 __all__ = [
     "calibration_words",
@@ -22,6 +32,7 @@ __all__ = [
     "lab_words",
     "plural",
     "subject_words",
+    "taught_words",
     "without_keys",
 ]
 
@@ -176,12 +187,22 @@ def fault_words(fault: str, probability: float, by: str) -> str:
     return f"{fault}, you say" if by == "person" else f"{fault} ({doubt_words(probability)})"
 
 
-def calibration_words(kind: CalibrationKind | str, residual_delta_e_00: float | None = None) -> str:
+def taught_words(taught: Taught) -> str:
+    """Say when a card was taught, and how long ago that was when the photo was read."""
+    day = day_words(taught.on)
+    return f"taught on {day}" if taught.age_days < 2 else f"taught on {day}, {taught.age_days} days before"
+
+
+def calibration_words(
+    kind: CalibrationKind | str, residual_delta_e_00: float | None = None, taught: Taught | None = None
+) -> str:
     """Say what the colours rest on."""
     left = "" if residual_delta_e_00 is None else f", off by {residual_delta_e_00:.1f} on its patches"
     match str(kind):
         case "chart":
             return f"colour calibrated by the colour chart{left}"
+        case "card" if taught is not None:
+            return f"colour calibrated by the card, {taught_words(taught)}{left}"
         case "card":
             return f"colour balanced by the card{left}"
         case _:

@@ -7,6 +7,7 @@ from typing import Any
 
 from app.words.advice import Advice
 from vision.errors import (
+    CardNotTaughtError,
     MissingSystemLibraryError,
     NoSurfaceFoundError,
     OutlineError,
@@ -74,6 +75,13 @@ def _outline(error: Any) -> Advice:
     )
 
 
+def _not_taught(error: Any) -> Advice:
+    return Advice(
+        f"The card was not taught: {error.reason}.",
+        "Lay card and chart flat side by side in even light, nothing on either, both whole in the photo.",
+    )
+
+
 def _missing_library(error: Any) -> Advice:
     return missing_library_advice(str(error))
 
@@ -83,6 +91,7 @@ PHOTO_ERRORS: dict[type[BaseException], Callable[[Any], Advice]] = {
     PhotoTooLargeError: _too_large,
     NoSurfaceFoundError: _no_surface,
     OutlineError: _outline,
+    CardNotTaughtError: _not_taught,
     MissingSystemLibraryError: _missing_library,
     VisionError: lambda error: Advice(
         f"The photo could not be read: {error}.", "Try another photo of the same tile."

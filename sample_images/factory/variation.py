@@ -23,7 +23,7 @@ from .table import TABLES
 from .tile_surface import SurfaceSpec, make_surface
 from .ware import ware_plan
 
-__all__ = ["draw_photo"]
+__all__ = ["draw_card_photo", "draw_photo"]
 
 _SAMPLES = 4
 _LAYOUT_PX = (640, 480)
@@ -93,6 +93,7 @@ def _tile_photo(
     size_px: tuple[int, int],
     odds: tuple[float, ...],
     coarsest_mm: float,
+    printed: Print | None = None,
 ) -> PhotoPlan:
     count = int(rng.choice([1, 2, 3, 4, 6], p=[0.5, 0.26, 0.12, 0.08, 0.04]))
     sizes = _tile_sizes(rng, count)
@@ -117,7 +118,7 @@ def _tile_photo(
     step = float(np.clip(scale * 0.95, 0.03, coarsest_mm))
     span = float(np.hypot(right - left, top - low) * slack * 2.2 + 60)
     items: list[Item] = [bench.table_item(rng, str(rng.choice(TABLES)), span, camera.target, 1536)]
-    printing = Print.of(rng)
+    printing = printed or Print.of(rng)
     for index, frame in enumerate(placed.tiles):
         surface = make_surface(_tile_spec(rng, scale, codes[index], sizes[index], odds), step)
         items.append(bench.tile_item(f"tile{index}", surface, frame, 1 if step > 0.05 else 2))
@@ -190,3 +191,9 @@ def draw_photo(
         return _lit(rng, "patch", camera, items, None, Print())
     camera, items, layout, printing = ware_plan(rng, size, body, glaze, faults)
     return _lit(rng, "ware", camera, items, layout, printing)
+
+
+def draw_card_photo(seed: tuple[int, ...], printing: Print) -> PhotoPlan:
+    """Draw a photo of tiles with the chart and a card from this printer, in all else as `draw_photo`."""
+    rng = np.random.default_rng(list(seed))
+    return _tile_photo(rng, True, True, (1840, 1380), _USUAL_SHAPES, 0.16, printing)

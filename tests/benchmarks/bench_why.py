@@ -38,8 +38,8 @@ from vision.reading import (
     PaletteEntry,
     Subject,
     TileReading,
-    tile_to_dict,
 )
+from vision.reading_json import tile_to_dict
 
 pytestmark = pytest.mark.benchmark
 

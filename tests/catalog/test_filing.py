@@ -14,7 +14,8 @@ from catalog.errors import (
     RecipeNotFoundError,
 )
 from catalog.records import Layer, PieceDraft, RecipeLine
-from vision.reading import METHOD, tile_to_dict
+from vision.reading import METHOD
+from vision.reading_json import tile_to_dict
 
 
 @pytest.fixture

@@ -15,7 +15,8 @@ from vision.drawn import checked_outline
 from vision.errors import OutlineError
 from vision.photo import decode_photo
 from vision.pipeline import read_photo
-from vision.reading import Subject, tile_from_dict, tile_to_dict
+from vision.reading import Subject
+from vision.reading_json import tile_from_dict, tile_to_dict
 from vision.settings import Settings, TileSettings
 
 GLAZE, OTHER = (55.0, -12.0, -18.0), (40.0, 25.0, 20.0)

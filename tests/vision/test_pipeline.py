@@ -16,7 +16,8 @@ from tests.synthetic import DrawnTile, Scene, Spot, draw_photo, polygon_iou
 from vision.card_layout import A6
 from vision.photo import decode_photo
 from vision.pipeline import read_file, read_photo
-from vision.reading import CalibrationKind, Flag, Subject, reading_to_dict, tile_from_dict, tile_to_dict
+from vision.reading import CalibrationKind, Flag, Subject
+from vision.reading_json import reading_to_dict, tile_from_dict, tile_to_dict
 from vision.settings import Settings, TileSettings
 
 FLAT = Settings(tiles=TileSettings(assumed_thickness_mm=0.0))

@@ -63,6 +63,22 @@ class BalanceSettings:
     tone_pull: float = 2.0
     """Price of a tone curve other than the expected one, fitted to printed greys: delta E00 per unit of
     contrast, and twice that per unit of ln power. A printer's curve must not pass for the phone's."""
+    teach_trust_delta_e_00: float = 4.0
+    """Leave-one-patch-out error above which a chart may teach no card; stricter than for one photo's colours,
+    since all later ones rest on it."""
+    teach_least_greys: int = 6
+    """Fewest greys of the ramp's eight for a card to be taught."""
+    taught_tone_pull: float = 1.0
+    """`tone_pull` where the card's true greys are known: the phone's curve then shows in them."""
+    taught_dark: float = 28.0
+    """L* under which a taught grey is trusted less: lens glare and noise lift it."""
+    taught_dark_trust: float = 0.4
+    """Trust in those, 1 for the others."""
+    taught_old_days: int = 365
+    """Age from which a taught card is called old, days: paper yellows, ink fades, clay rubs in. A prudent
+    choice, no source."""
+    taught_drift_delta_e_00: float = 1.5
+    """Residual above the one at teaching from which a taught card is said to look different now."""
     surround_side_px: float = 320.0
     """Long side at which the table around things is looked at, pixels."""
     surround_gap_px: int = 3

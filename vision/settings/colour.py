@@ -32,6 +32,9 @@ class ColourSettings:
     deviation; twice it holds some 95 in 100 of the tiles of training renders (29 with a chart)."""
     card_doubt: tuple[float, float, float] = (4.6, 2.6, 4.7)
     """The same with a home-printed card: greys only, paper and ink not neutral (123 tiles)."""
+    taught_doubt: tuple[float, float, float] = (4.2, 2.2, 3.5)
+    """The same with a card whose true colours were taught: between chart and card, since light still differs
+    between card and tile and greys do not show a phone's error in colours."""
     no_card_doubt: tuple[float, float, float] = (16.0, 5.0, 7.0)
     """The same for a phone's automatic exposure and white balance, nothing corrected (273 faces): a phone
     makes a dark tile light and a light one grey."""
