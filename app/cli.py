@@ -114,6 +114,19 @@ def build_parser() -> argparse.ArgumentParser:
         "--set-aside", action="store_true", help="move the present catalogue out of the way, kept whole"
     )
 
+    export = command(
+        "export", "handing:export", "Write the catalogue as an open package of tables and photos."
+    )
+    export.add_argument("out", metavar="OUT.zip")
+    export.add_argument(
+        "--originals", action="store_true", help="photos with all the phone wrote in, and who holds pieces"
+    )
+
+    take = command("import", "handing:take", "Say what a package would bring; with --yes bring it in.")
+    take.add_argument("package", metavar="PACKAGE.zip")
+    take.add_argument("--yes", action="store_true", help="bring it in; nothing here is overwritten")
+    take.add_argument("--json", action="store_true", help="print JSON")
+
     card = command("card", "studio:card", "Write the reference card as a PDF to print at full size.")
     card.add_argument("--size", choices=("A6", "A5"), default="A6", help="size of the cut card (A6)")
     card.add_argument("out", metavar="OUT.pdf")

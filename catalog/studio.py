@@ -148,7 +148,7 @@ def add_recipe(
             for i, line in enumerate(kept_lines)
         ],
     )
-    row.content = _content_digest(row)
+    row.content = content_digest(row)
     newest = session.scalar(
         select(RecipeRow)
         .where(RecipeRow.name_key == row.name_key)
@@ -164,7 +164,8 @@ def add_recipe(
     return recipe_record(row)
 
 
-def _content_digest(row: RecipeRow) -> str:
+def content_digest(row: RecipeRow) -> str:
+    """Give the digest of what a revision says, its lines included."""
     content = {
         "lines": [[line.material, float(line.amount), line.addition] for line in row.lines],
         "cone_low": row.cone_low,

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from catalog.backup import BackupCopy
     from catalog.checkup import Problem
 
-__all__ = ["backup", "check", "restore"]
+__all__ = ["backup", "check", "progress_told", "restore"]
 
 
 def check(args: argparse.Namespace) -> int:
@@ -74,9 +74,8 @@ def backup(args: argparse.Namespace) -> int:
     from catalog.store import Catalog
 
     with Catalog.open() as catalog:
-        done = back_up(
-            catalog, Path(args.folder), keep=args.keep, read_all=not args.quick, progress=_progress("copying")
-        )
+        told = progress_told("copying")
+        done = back_up(catalog, Path(args.folder), keep=args.keep, read_all=not args.quick, progress=told)
     if args.json:
         write_json(
             {
@@ -113,7 +112,7 @@ def restore(args: argparse.Namespace) -> int:
         home,
         name=args.copy,
         move_present=args.set_aside,
-        progress=_progress("putting back"),
+        progress=progress_told("putting back"),
     )
     if done.set_aside is not None:
         sys.stderr.write(f"the catalogue that was there is kept as {done.set_aside}\n")
@@ -126,7 +125,9 @@ def restore(args: argparse.Namespace) -> int:
 _TOLD_EVERY = 100
 
 
-def _progress(word: str) -> Callable[[int, int], None]:
+def progress_told(word: str) -> Callable[[int, int], None]:
+    """Give a function that says on standard error how far a long step is, now and then."""
+
     def told(done: int, total: int) -> None:
         if done and done % _TOLD_EVERY == 0:
             sys.stderr.write(f"{word} {done} of {total}\n")

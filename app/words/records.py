@@ -36,6 +36,7 @@ from catalog.errors import (
     RecipeNotFoundError,
     ScenarioError,
 )
+from catalog.exchange.errors import NewerPackageError, PackageError
 
 __all__ = ["RECORD_ERRORS"]
 
@@ -146,6 +147,14 @@ RECORD_ERRORS: dict[type[BaseException], Callable[[Any], Advice]] = {
     BackupDamagedError: lambda error: Advice(
         f"The copy {error.where} is not whole: {error.reason}.",
         "Nothing was changed. Choose an earlier copy: glostbook restore BACKUP --list.",
+    ),
+    PackageError: lambda error: Advice(
+        f"{error.where} cannot be taken in{f' ({error.entry})' if error.entry else ''}: {error.reason}.",
+        "Nothing was changed. Ask for the package again, written anew and copied whole.",
+    ),
+    NewerPackageError: lambda error: Advice(
+        f"{error.where} was written by a later version of Glostbook.",
+        "Nothing was changed. Install the later version to take it in.",
     ),
     NotEmptyError: lambda error: Advice(
         f"There is a catalogue in {error.where} already.",

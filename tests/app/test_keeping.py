@@ -68,3 +68,33 @@ def test_backup_and_restore_from_the_command_line(studio: Path, tmp_path: Path, 
     assert told.out == f"6 pieces and 12 files are in {studio}\n"
     assert "kept as" in told.err
     assert main(["check"]) == 0
+
+
+def test_export_and_import_from_the_command_line(
+    studio: Path, tmp_path: Path, capsys: Captured, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    package = str(tmp_path / "studio.zip")
+    assert main(["export", package]) == 0
+    assert capsys.readouterr().out == f"{package}\n"
+    assert main(["import", package]) == 0
+    told = capsys.readouterr()
+    assert told.out.startswith("It brings nothing new.\nHere already: 6 pieces, 6 readings")
+    monkeypatch.setenv("GLOSTBOOK_HOME", str(tmp_path / "other"))
+    assert main(["import", package]) == 0
+    told = capsys.readouterr()
+    assert told.out.startswith("It would bring: 6 pieces, 6 readings, 6 photos")
+    assert "add --yes" in told.err
+    with Catalog.open(tmp_path / "other") as catalog:
+        assert catalog.count_pieces() == 0
+    assert main(["import", package, "--yes", "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert found["tables"]["piece"] == {"added": 6, "known": 0, "stays_as_here": 0}
+    assert main(["check"]) == 0
+    capsys.readouterr()
+    again = str(tmp_path / "again.zip")
+    assert main(["export", again, "--originals"]) == 0
+    assert main(["export", again]) == 0
+    assert Path(again).read_bytes() == Path(package).read_bytes()
+    assert main(["import", str(studio / "catalogue.sqlite3")]) == 1
+    assert "Nothing was changed." in capsys.readouterr().err
+    assert main(["import", str(tmp_path / "not there.zip")]) == 1
