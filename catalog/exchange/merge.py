@@ -24,7 +24,8 @@ from catalog.exchange.opened import OpenPackage
 from catalog.exchange.rows import with_recipes
 from catalog.exchange.shapes import FILE_FOLDERS, Field, Shape, shape_of, shapes
 from catalog.tables import LayerRow, PieceRow
-from vision.reading import Flag, tile_from_dict
+from vision.reading import Flag
+from vision.reading_json import tile_from_dict
 
 __all__ = ["Counts", "MergeNote", "MergeReport", "merge"]
 
