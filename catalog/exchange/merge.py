@@ -30,6 +30,8 @@ from vision.reading_json import tile_from_dict
 __all__ = ["Counts", "MergeNote", "MergeReport", "merge"]
 
 _FAMILIES = ("body", "recipe", "material")
+_OWN_WAYS = frozenset({"setting", "card_teaching"})
+"""How a studio works and what its own printed card looks like: another studio's would change what is read."""
 _TRIES = 1000
 _NOT_COMPARED = frozenset({"uid", "superseded_by_id", "photo_sha256", "view_sha256"})
 """Identities: a copy to hand on has another digest than the photo it was made from."""
@@ -87,6 +89,7 @@ class _Merge:
         self.ids: dict[str, dict[str, int]] = defaultdict(dict)
         self.fresh: dict[str, set[int]] = defaultdict(set)
         self.told: set[tuple[str, int]] = set()
+        self.seen: set[tuple[str, tuple[Any, ...]]] = set()
         self.later: list[tuple[int, str]] = []
         self.new_names: dict[tuple[str, str], str] = {}
         self.lines: dict[str, list[Mapping[str, Any]]] = defaultdict(list)
@@ -175,11 +178,13 @@ class _Merge:
     # --- records with a uid of their own
 
     def _record(self, shape: Shape, row: Mapping[str, Any], columns: dict[str, Any], place: str) -> None:
-        key = row[shape.key[0]]
-        if key in self.ids[shape.name]:
+        own = self._key(shape, columns)
+        key = str(row[shape.key[0]])
+        if (shape.name, own) in self.seen:
             raise self._refused(place, f"{shape.key[0]} {key[:12]} is there twice")
+        self.seen.add((shape.name, own))
         self._checked(shape, row, columns, place)
-        known = self.here.rows(shape).get((key,))
+        known = self.here.rows(shape).get(own)
         number = None if known is None else int(known["id"])
         if number is None:
             number = self.here.same(shape.name, columns, frozenset(self.photos_of.get(key, ())))
@@ -187,13 +192,16 @@ class _Merge:
             self.ids[shape.name][key] = number
             self._compare(shape, columns, number)
             return
+        if self._not_taken(shape.name, columns):
+            self.report.counts[shape.name].ours += 1
+            return
         if self._spoken_here(shape, columns):
             return
         self._rename(shape, columns)
-        if shape.name == "reading":
+        if columns.get("photo_sha256") is not None:
             self._need_photo(columns["photo_sha256"], place)
-            if columns["view_sha256"] is not None:
-                self._need_file("views", columns["view_sha256"], place)
+        if columns.get("view_sha256") is not None:
+            self._need_file("views", columns["view_sha256"], place)
         made: Any = self.session.execute(insert(shape.table).values(**columns))
         number = int(made.inserted_primary_key[0])
         self.ids[shape.name][key] = number
@@ -343,8 +351,8 @@ class _Merge:
             self._add(shape, columns)
 
     def _not_taken(self, table: str, columns: Mapping[str, Any]) -> bool:
-        """Tell what a catalogue in use does not take: another studio's ways, and effects it means to have."""
-        if table == "setting":
+        """Tell what a catalogue in use does not take of another studio's."""
+        if table in _OWN_WAYS:
             return not self.here.empty
         return table == "glaze_effect" and columns["glaze_key"] in self.glazes_here
 
@@ -373,8 +381,10 @@ class _Merge:
             raise self._refused(place, f"{folder}/{sha256[:12]} is not in the package")
 
     def _loose_photos(self) -> None:
-        """Bring photos that no reading names: their pieces were filed and taken away."""
-        named = {sha256 for names in self.photos_of.values() for sha256 in names}
+        """Bring photos that no row names: their pieces were filed and taken away."""
+        named = {
+            row.get("photo_sha256") for shape in shapes() for row in self.package.tables.get(shape.name, ())
+        }
         for sha256 in self.photos:
             if sha256 not in named:
                 self._need_photo(sha256, "data/photo.csv")

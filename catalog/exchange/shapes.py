@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
-from sqlalchemy import Column, Table, UniqueConstraint
+from sqlalchemy import JSON, Column, Table, UniqueConstraint
 
 from catalog.exchange.cells import kind_of
 from catalog.store import Catalog as _Catalog  # noqa: F401 (with it every table is known)
@@ -107,7 +107,8 @@ def _key_columns(table: Table, numbered: bool) -> list[str]:
     unique = [c for c in table.constraints if isinstance(c, UniqueConstraint)]
     if unique:
         return [column.name for column in unique[0].columns]
-    return [column.name for column in table.columns if column.name != "id"]
+    plain = (c for c in table.columns if not isinstance(c.type, JSON) and not c.nullable)
+    return [column.name for column in plain if column.name != "id"]
 
 
 def _field(column: Column[Any]) -> Field:

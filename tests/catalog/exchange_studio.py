@@ -6,13 +6,15 @@ from datetime import date
 import numpy as np
 from PIL import Image
 from PIL.TiffImagePlugin import IFDRational
+from sqlalchemy import select
 
+from catalog.card_tables import CardTeachingRow
 from catalog.casebook.case import case_of
 from catalog.casebook.records import Ways
 from catalog.firing.bend import WitnessReading
 from catalog.glaze.analysis_sheet import AnalysisSheet
 from catalog.records import ConeResult, Layer, PieceDraft, RecipeLine, Segment
-from catalog.tables import Base
+from catalog.tables import Base, PhotoRow
 from catalog.ware.leach import WARE_CLASSES, LeachResult
 
 SERIAL, PLACE = b"SN-4711-SECRET", IFDRational(52)
@@ -103,6 +105,18 @@ def fill_everything(catalog, photo, tile):
     catalog.workshop.keep_log(load.id, log, "-log.csv")
     catalog.workshop.set_witnesses(load.id, [WitnessReading("top", "6", 90.0)])
     catalog.workshop.set_bisque(load.id, bisque.id)
+    with catalog.database.writing() as session:
+        taught = {"layout": "A6", "patches": [[1, 2, 3]]}
+        photo_row = session.scalars(select(PhotoRow)).first()
+        session.add(
+            CardTeachingRow(
+                layout="A6",
+                taught_on=date(2026, 11, 2),
+                card=taught,
+                photo_sha256=photo_row.sha256,
+                removed_at=None,
+            )
+        )
     catalog.ware.set_holder("T-0001", "A neighbour", since=date(2026, 11, 20), note="=blue mug")
     catalog.ware.set_places({"T-0001": ("top", "left")})
 

@@ -64,7 +64,7 @@ def table(path, name):
 @pytest.mark.parametrize("originals", [False, True])
 def test_there_and_back_gives_the_same_bytes(full, other, tmp_path, originals):
     counts = row_counts(full)
-    assert not [name for name, count in counts.items() if count == 0 and name != "piece_fault"]
+    assert sum(count > 0 for count in counts.values()) >= 28
     first = export_package(full, tmp_path / "a.zip", originals=originals)
     assert export_package(full, tmp_path / "a2.zip", originals=originals).place.read_bytes() == (
         first.place.read_bytes()
