@@ -178,6 +178,11 @@ def piece_ids(session: Session, filters: PieceFilter) -> list[int]:
     return list(session.scalars(select(PieceRow.id).where(*_conditions(filters))))
 
 
+def passing(session: Session, filters: PieceFilter, ids: Sequence[int]) -> list[int]:
+    """Give which of some pieces, by number, pass all filters."""
+    return list(session.scalars(select(PieceRow.id).where(PieceRow.id.in_(ids), *_conditions(filters))))
+
+
 def count_pieces(session: Session, filters: PieceFilter) -> int:
     """Count the pieces that pass all filters."""
     return session.scalar(select(func.count()).select_from(PieceRow).where(*_conditions(filters))) or 0

@@ -2,82 +2,27 @@
 
 from __future__ import annotations
 
-import threading
-import weakref
-from collections.abc import Sequence
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
-from sqlalchemy import select
-from sqlalchemy.orm import Session
 
 from catalog import pieces, values
+from catalog.colour_table import FINISH_NAMES, KINDS, UNCORRECTED, ColourTable, colour_table
 from catalog.errors import InvalidRecordError
 from catalog.pieces import PieceFilter
 from catalog.records import FINISHES, ColourMatch
 from catalog.store import Catalog
-from catalog.tables import CounterRow, PaletteRow, PieceRow, ReadingRow
-from vision.colour import delta_e_00
-from vision.reading import METHOD, CalibrationKind, Finish, Lab
+from vision.reading import METHOD, Lab
 
 __all__ = ["ColourTable", "colour_table", "match_colour"]
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
-ByteArray = NDArray[np.int8]
+BoolArray = NDArray[np.bool_]
 
 MIN_FRACTION = 0.05
 """A colour on less of the face than this is no answer to "which glaze has this colour", fraction 0..1."""
-
-_KINDS = tuple(str(kind) for kind in CalibrationKind)
-_UNCORRECTED = _KINDS.index(str(CalibrationKind.NONE))
-_FINISHES = tuple(str(finish) for finish in Finish)
-
-_COLOURS = (
-    select(
-        PaletteRow.lightness,
-        PaletteRow.a_star,
-        PaletteRow.b_star,
-        PaletteRow.fraction,
-        ReadingRow.piece_id,
-        ReadingRow.id,
-        ReadingRow.calibration_kind,
-        ReadingRow.finish,
-        ReadingRow.colour_method,
-    )
-    .join(ReadingRow, ReadingRow.id == PaletteRow.reading_id)
-    .join(PieceRow, PieceRow.id == ReadingRow.piece_id)
-    .where(PieceRow.deleted_at.is_(None), ReadingRow.superseded_by_id.is_(None))
-    .order_by(ReadingRow.piece_id, ReadingRow.id, PaletteRow.position)
-)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class ColourTable:
-    """All colours to search, one row each, ordered by piece.
-
-    Where a piece has a colour-corrected reading, its uncorrected ones are left out: the better word counts.
-
-    Attributes
-    ----------
-    state : value of the catalogue's colour counter when the table was read
-    lab : (n, 3) float64, CIELAB D65/2 degree
-    fraction : (n,) float64, part of the glazed face, 0..1
-    piece_id, reading_id : (n,) int64
-    calibration : (n,) int8, index into the calibration kinds
-    finish : (n,) int8, index into the finish classes, -1 where none was told
-    colour_method : (n,) int64, version of the colour's definition
-    """
-
-    state: int
-    lab: FloatArray
-    fraction: FloatArray
-    piece_id: IntArray
-    reading_id: IntArray
-    calibration: ByteArray
-    finish: ByteArray
-    colour_method: IntArray
+FIRST_ASKED = 400
+"""So many of the nearest pieces are asked first whether they pass the filters, before all pieces are."""
 
 
 def match_colour(
@@ -118,29 +63,21 @@ def match_colour(
 
     Notes
     -----
-    CIEDE2000 as in CIE 142-2001, with kL = kC = kH = 1, computed for every colour kept: no piece is missed.
+    CIEDE2000 as in CIE 142-2001, with kL = kC = kH = 1. Cells of colours whose bound is above the worst
+    difference wanted are not looked at (`colour_cells`): the answer is that of looking at every colour.
     """
     target = _checked_target(lab)
     if limit < 1:
         raise InvalidRecordError("limit", limit, "one piece or more")
+    most = np.inf if max_delta_e_00 is None else max_delta_e_00
     table = colour_table(catalog)
-    keep = table.fraction >= min_fraction
+    keep = table.counted & (table.fraction >= min_fraction)
     if calibrated_only:
-        keep &= table.calibration != _UNCORRECTED
+        keep &= table.calibration != UNCORRECTED
     if finish is not None:
-        keep &= table.finish == _FINISHES.index(values.checked_choice("finish", finish, FINISHES))
+        keep &= table.finish == FINISH_NAMES.index(values.checked_choice("finish", finish, FINISHES))
     filters = PieceFilter(kind=kind, body_id=body_id, recipe_id=recipe_id, load_id=load_id)
-    if any(value is not None for value in filters.values()):
-        with catalog.database.reading() as session:
-            allowed = pieces.piece_ids(session, filters)
-        keep &= np.isin(table.piece_id, np.asarray(allowed, dtype=np.int64))
-    rows = np.flatnonzero(keep)
-    deltas = delta_e_00(table.lab[rows], target)
-    if max_delta_e_00 is not None:
-        near = deltas <= max_delta_e_00
-        rows, deltas = rows[near], deltas[near]
-    best = _best_of_each_piece(table, rows, deltas, limit)
-    rows, deltas = rows[best], deltas[best]
+    rows, deltas = _nearest(catalog, table, target, keep, filters, limit, most)
     with catalog.database.reading() as session:
         found = pieces.pieces_by_id(session, [int(i) for i in table.piece_id[rows]])
     return tuple(
@@ -149,13 +86,58 @@ def match_colour(
             delta_e_00=float(delta),
             lab=Lab(*(float(v) for v in table.lab[row])),
             fraction=float(table.fraction[row]),
-            calibration_kind=_KINDS[table.calibration[row]],
+            calibration_kind=KINDS[table.calibration[row]],
             reading_id=int(table.reading_id[row]),
             outdated=int(table.colour_method[row]) != METHOD["colour"],
         )
         for row, delta in zip(rows, deltas, strict=True)
         if int(table.piece_id[row]) in found
     )
+
+
+def _nearest(
+    catalog: Catalog,
+    table: ColourTable,
+    target: FloatArray,
+    keep: BoolArray,
+    filters: PieceFilter,
+    limit: int,
+    most: float,
+) -> tuple[IntArray, FloatArray]:
+    """Give the nearest row of each of the nearest pieces that pass the filters."""
+    if not any(value is not None for value in filters.values()):
+        return _nearest_rows(table, target, keep, limit, most)
+    with catalog.database.reading() as session:
+        # Filters are the database's. Mostly enough of the nearest pass; only then are all pieces asked.
+        rows, deltas = _nearest_rows(table, target, keep, max(FIRST_ASKED, limit), most)
+        near = table.piece_id[rows]
+        passing = np.isin(near, pieces.passing(session, filters, near.tolist()))
+        if passing.sum() >= limit or len(rows) < max(FIRST_ASKED, limit):
+            return rows[passing][:limit], deltas[passing][:limit]
+        allowed = np.zeros(int(table.piece_id.max()) + 1, dtype=np.bool_)
+        ids = np.asarray(pieces.piece_ids(session, filters), dtype=np.int64)
+        allowed[ids[ids < len(allowed)]] = True
+    return _nearest_rows(table, target, keep & allowed[table.piece_id], limit, most)
+
+
+def _nearest_rows(
+    table: ColourTable, target: FloatArray, keep: BoolArray, limit: int, most: float
+) -> tuple[IntArray, FloatArray]:
+    def reach(rows: IntArray, deltas: FloatArray) -> float:
+        return _reach(table.piece_id[rows], deltas, limit)
+
+    rows, deltas = table.cells.nearest(table.lab, target, keep, reach, most)
+    best = _best_of_each_piece(table, rows, deltas, limit)
+    return rows[best], deltas[best]
+
+
+def _reach(piece_id: IntArray, deltas: FloatArray, limit: int) -> float:
+    """Give how far the `limit`-th nearest piece is, inf where there are fewer."""
+    order = np.argsort(deltas, kind="stable")
+    _, first = np.unique(piece_id[order], return_index=True)
+    if len(first) < limit:
+        return float(np.inf)
+    return float(deltas[order[np.partition(first, limit - 1)[limit - 1]]])
 
 
 def _checked_target(lab: Lab) -> FloatArray:
@@ -183,57 +165,3 @@ def _best_of_each_piece(table: ColourTable, rows: IntArray, deltas: FloatArray, 
     ]
     _, first = np.unique(piece_id[order], return_index=True)
     return np.asarray(order[np.sort(first)[:limit]], dtype=np.int64)
-
-
-# --- the table, kept per catalogue and read again when any program has filed, removed or brought back a piece
-
-_tables: weakref.WeakKeyDictionary[Catalog, ColourTable] = weakref.WeakKeyDictionary()
-_lock = threading.Lock()
-
-
-def colour_table(catalog: Catalog) -> ColourTable:
-    """Give the colours of a catalogue, from memory while nothing has changed in it."""
-    with catalog.database.reading() as session:
-        state = _state(session)
-        with _lock:
-            kept = _tables.get(catalog)
-        if kept is not None and kept.state == state:
-            return kept
-        table = _read_table(session, state)
-    with _lock:
-        _tables[catalog] = table
-    return table
-
-
-def _state(session: Session) -> int:
-    return session.scalar(select(CounterRow.value).where(CounterRow.name == "colours")) or 0
-
-
-def _read_table(session: Session, state: int) -> ColourTable:
-    rows = session.execute(_COLOURS).all()
-    columns = list(zip(*rows, strict=True)) or [()] * len(_COLOURS.selected_columns)
-    numbers = np.array(columns[:4], dtype=np.float64).reshape(4, -1).T
-    piece_id = np.array(columns[4], dtype=np.int64)
-    calibration = _indices(columns[6], _KINDS)
-    corrected = np.unique(piece_id[calibration != _UNCORRECTED])
-    keep = (calibration != _UNCORRECTED) | ~np.isin(piece_id, corrected)
-    table = ColourTable(
-        state=state,
-        lab=np.ascontiguousarray(numbers[keep, :3]),
-        fraction=np.ascontiguousarray(numbers[keep, 3]),
-        piece_id=piece_id[keep],
-        reading_id=np.array(columns[5], dtype=np.int64)[keep],
-        calibration=calibration[keep],
-        finish=_indices(columns[7], _FINISHES)[keep],
-        colour_method=np.array(columns[8], dtype=np.int64)[keep],
-    )
-    for name in ("lab", "fraction", "piece_id", "reading_id", "calibration", "finish", "colour_method"):
-        getattr(table, name).setflags(write=False)
-    return table
-
-
-def _indices(words: Sequence[str | None], known: tuple[str, ...]) -> ByteArray:
-    """Give where each word stands in `known`, -1 for None."""
-    places: dict[str | None, int] = {word: place for place, word in enumerate(known)}
-    places[None] = -1
-    return np.array([places[word] for word in words], dtype=np.int8)
