@@ -222,6 +222,22 @@ def test_what_another_program_files_is_found_at_once(home, catalog, photo, tile)
         assert len(match_colour(catalog, Lab(50, 0, 0))) == 1
 
 
+def test_only_what_changed_is_read_again(home, catalog, photo, tile):
+    """Filed before and after, removed and read anew: as a catalogue opened afresh has it."""
+    for n, place in enumerate([40, 60, 80]):
+        catalog.file_photo(
+            b"%d" % n, photo(tile(0, (((place, 5, 5), 0.7), ((place, 9, 9), 0.3)))), [PieceDraft(0)]
+        )
+    assert len(colour_table(catalog).lab) == 6
+    with Catalog.open(home) as other:
+        other.delete_piece("T-0002")
+        other.file_photo(b"9", photo(tile(0, (((20, 5, 5), 1.0),))), [PieceDraft(0, "T-0001")])
+        kept, afresh = colour_table(catalog), colour_table(other)
+    for name in ("lab", "fraction", "piece_id", "reading_id", "calibration", "finish", "counted", "readings"):
+        assert getattr(kept, name).tolist() == getattr(afresh, name).tolist(), name
+    assert sorted(kept.lab[:, 0]) == [20, 40, 40, 80, 80]
+
+
 def test_the_colours_are_read_once_while_nothing_is_filed(catalog, photo):
     catalog.file_photo(b"1", photo(), [PieceDraft(0)])
     table = colour_table(catalog)
