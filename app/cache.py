@@ -6,6 +6,7 @@ from pathlib import Path
 
 import streamlit as st
 
+from app.services.pictures import shown_view
 from catalog.home import find_home
 from catalog.store import Catalog
 
@@ -30,7 +31,7 @@ def catalogue() -> Catalog:
 def _small(folder: str, reading_id: int, side_px: int) -> bytes | None:
     from app.widgets.pictures import small_copy
 
-    data = catalogue().view_bytes(reading_id)
+    data = shown_view(catalogue(), reading_id)
     return None if data is None else small_copy(data, side_px)
 
 
@@ -41,4 +42,4 @@ def thumbnail(reading_id: int, side_px: int = 320) -> bytes | None:
 
 def view_picture(reading_id: int) -> bytes | None:
     """Give a filed view at full size, None if none was kept. Raises the catalogue's photo errors."""
-    return catalogue().view_bytes(reading_id)
+    return shown_view(catalogue(), reading_id)

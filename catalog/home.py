@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 __all__ = ["DATABASE_NAME", "Home", "find_home"]
@@ -19,11 +19,12 @@ class Home:
     Attributes
     ----------
     folder : holds everything, unless the database is elsewhere
-    database_url : SQLAlchemy address of a database elsewhere; None where it is a file in the folder
+    database_url : SQLAlchemy address of a database elsewhere; None where it is a file in the folder. It may
+        hold a password, so it is never shown
     """
 
     folder: Path
-    database_url: str | None = None
+    database_url: str | None = field(default=None, repr=False)
 
     @property
     def photos(self) -> Path:

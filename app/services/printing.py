@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from app.services.colours import hex_of
+from app.services.pictures import shown_view
 from app.services.studio import load_title
 from app.sheets.care_note import CareNote
 from app.sheets.labels import Label
@@ -81,7 +82,7 @@ def piece_report(catalog: Catalog, piece: Piece) -> PieceReport:
     picture, scale, colours = None, None, ()
     if reading is not None:
         tile = reading.tile
-        picture = catalog.view_bytes(reading.id)
+        picture = shown_view(catalog, reading.id)
         scale = tile.view_mm_per_px
         counts: dict[str, int] = {}
         for mark in tile.marks:

@@ -7,6 +7,7 @@ import streamlit as st
 from app import state
 from app.cache import catalogue
 from app.widgets.first_steps import first_steps
+from app.widgets.markup import plain
 from app.widgets.piece_page import piece_page
 from app.widgets.pieces import failure, shelf_piece
 from catalog.errors import CatalogError, PieceNotFoundError
@@ -86,7 +87,7 @@ def taken_off() -> None:
     if code is None:
         return
     with st.container(horizontal=True, vertical_alignment="center"):
-        st.write(f"{code} was taken off the shelf. Its photo and readings are kept.")
+        st.write(f"{plain(code)} was taken off the shelf. Its photo and readings are kept.")
         if st.button("Bring it back"):
             try:
                 catalogue().restore_piece(code)

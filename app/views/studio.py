@@ -1,4 +1,4 @@
-"""Studio: how to begin, how to take the photo, how figures are shown, the sample studio."""
+"""Studio: how to begin, how to take the photo, how figures are shown, backups, packages, the sample."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from app.cache import catalogue
 from app.widgets.choices import figure_choices
 from app.widgets.first_steps import first_steps
 from app.widgets.photo_guide import photo_guide
+from app.widgets.safe_keeping import hand_on, safe_keeping, take_in
 from app.widgets.sample_studio import sample_studio
 
 
@@ -21,6 +22,13 @@ def show() -> None:
     photo_guide()
     st.header("How figures are shown")
     figure_choices()
+    if not empty:
+        st.header("Keep it safe")
+        safe_keeping()
+        st.header("Hand it on")
+        hand_on()
+    st.header("Take a package in")
+    take_in()
     if not empty:
         st.header("The sample studio")
         sample_studio()

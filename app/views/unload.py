@@ -9,7 +9,7 @@ from app.cache import catalogue
 from app.services.reading import ReadItem, read_item
 from app.services.unloading import Pace, file_item, with_all
 from app.widgets.load_form import choose_load
-from app.widgets.markup import advice_note, note
+from app.widgets.markup import advice_note, note, plain
 from app.widgets.pieces import reading_words
 from app.widgets.unload_table import edited_rows, say_for_all
 from app.words import error_advice, flag_advice
@@ -53,7 +53,7 @@ def photo(work: state.Unloading, item: ReadItem, number: int) -> None:
     """Show one photo: outlines, what to know about it, each piece found."""
     with st.container(border=True):
         with st.container(horizontal=True, horizontal_alignment="distribute", vertical_alignment="center"):
-            st.markdown(f"**Photo {number}** · {item.name}")
+            st.markdown(f"**Photo {number}** · {plain(item.name)}")
             with st.container(horizontal=True, width="content"):
                 if item.advice is None:
                     _read_again(work, item)

@@ -13,7 +13,7 @@ from app.services.printing import care_note
 from app.services.ware import made_rows, recall_csv, recall_rows
 from app.sheets.care_note import care_notes_pdf
 from app.widgets.first_steps import first_steps
-from app.widgets.markup import facts_table, stop_box
+from app.widgets.markup import facts_table, plain, stop_box
 from app.widgets.piece_page import marked_picture
 from app.widgets.pieces import failure, shelf_piece
 from app.widgets.use import use_of_ware
@@ -90,7 +90,7 @@ def _one(piece: Piece) -> None:
     use = use_case(catalog, piece)
     with st.container(horizontal=True, vertical_alignment="center"):
         _back()
-        st.header(piece.code)
+        st.header(plain(piece.code))
     told = use.statement
     st.html(stop_box(f"{told.use[:1].upper()}{told.use[1:]}."))
     picture, words = st.columns([2, 3], gap="large")
@@ -100,7 +100,7 @@ def _one(piece: Piece) -> None:
     with words:
         st.subheader("Why so")
         st.html("<ul>" + "".join(f"<li>{escape(reason)}</li>" for reason in told.reasons) + "</ul>")
-        st.write(told.next_step)
+        st.write(plain(told.next_step))
         use_of_ware(piece, use)
         holder_of_piece(piece, catalog.ware.holders().get(piece.code))
         _note(piece)

@@ -11,7 +11,7 @@ from app.widgets.causes import cause_list, cautions, facts_known, likeness_line
 from app.widgets.first_steps import first_steps
 from app.widgets.learned import learned, wanted_effects
 from app.widgets.load_form import cones_editor, load_line
-from app.widgets.markup import note
+from app.widgets.markup import note, plain
 from app.widgets.new_fault import piece_without_photo
 from app.widgets.next_question import answers_given, ask
 from app.widgets.next_trial import shared_kiln, trials, trials_under_way
@@ -124,7 +124,7 @@ def _one_piece() -> None:
 def _seen(piece: Piece) -> None:
     st.subheader("What was seen")
     if not piece.readings:
-        st.caption(f"{piece.code}: no photo yet; a person named what is wrong.")
+        st.caption(f"{plain(piece.code)}: no photo yet; a person named what is wrong.")
         return
     reading = piece.readings[0]
     with st.container(horizontal=True, gap="medium"):
@@ -142,13 +142,13 @@ def _the_firing(piece: Piece) -> None:
     if piece.load is None:
         st.html(note("Which load this piece came from is not said. Open it on the Shelf to say so."))
         return
-    st.markdown(f"**{piece.load.name}**")
-    st.caption(load_line(piece.load))
+    st.markdown(f"**{plain(piece.load.name)}**")
+    st.caption(plain(load_line(piece.load)))
     st.write("Witness cone reached, shelf by shelf:")
     if cones_editor(piece.load, "why"):
         st.rerun()
     if piece.shelf:
-        st.caption(f"This piece stood on the {piece.shelf} shelf.")
+        st.caption(f"This piece stood on the {plain(piece.shelf)} shelf.")
 
 
 def _moved(code: str, fault: str, diagnosis) -> None:
@@ -157,7 +157,7 @@ def _moved(code: str, fault: str, diagnosis) -> None:
     before = state.remembered(key, {})
     words = moved_words(before, diagnosis)
     if words is not None:
-        st.toast(words)
+        st.toast(plain(words))
         state.remember(f"moved_{key}", words)
     state.remember(key, shares(diagnosis))
     kept = state.remembered(f"moved_{key}", None)
@@ -179,7 +179,7 @@ def _whole_load() -> None:
             width=240,
         )
     table = load_table(catalog, load, fault)
-    st.caption(load_line(load))
+    st.caption(plain(load_line(load)))
     if not table.rows:
         st.write("No piece of this load is filed yet.")
         return

@@ -10,7 +10,7 @@ import streamlit as st
 from app import state
 from app.cache import catalogue
 from app.services.mixing import batch_rows, make_batch
-from app.widgets.markup import note
+from app.widgets.markup import note, plain
 from app.widgets.pieces import failure
 from catalog.errors import CatalogError
 from catalog.records import Recipe, RecipeLine
@@ -76,7 +76,7 @@ def bucket(recipe: Recipe, lines: Sequence[RecipeLine], own: Mapping[str, Materi
         )
         damp = [line.material for line in made.lines if moisture.get(line.material)]
         if damp:
-            st.caption(f"Damp, so weighed heavier and their water taken off: {', '.join(damp)}.")
+            st.caption(f"Damp, so weighed heavier and their water taken off: {plain(', '.join(damp))}.")
         with st.expander("Which gravity leaves the coat I want?"):
             st.caption(
                 "Weigh a bisqued tile, dip it in water as you dip in glaze, wipe nothing, weigh again: the "
@@ -85,4 +85,6 @@ def bucket(recipe: Recipe, lines: Sequence[RecipeLine], own: Mapping[str, Materi
             coat = st.number_input("Dry coat, g per cm²", 0.001, 1.0, 0.08, 0.01, "%.3f")
             water = st.number_input("Water taken up, g per cm²", 0.001, 2.0, 0.12, 0.01, "%.3f")
             st.write(f"A slip of gravity {specific_gravity_for_coat(coat, water, density):.2f}.")
-    st.caption(f"{recipe.name}, lines as they stand above. Weigh and mix with a respirator; clean up wet.")
+    st.caption(
+        f"{plain(recipe.name)}, lines as they stand above. Weigh and mix with a respirator; clean up wet."
+    )

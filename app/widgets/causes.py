@@ -10,7 +10,7 @@ import streamlit as st
 from app.cache import catalogue
 from app.services.causes import keep_word
 from app.theme import ACCENT
-from app.widgets.markup import bar_row, facts_table, stop_box
+from app.widgets.markup import bar_row, facts_table, plain, stop_box
 from app.widgets.pieces import failure
 from app.words.causes import ORIGINS, VERDICT_WORDS, clause, sentence
 from app.words.measures import without_keys
@@ -43,7 +43,7 @@ def cause_list(case: Case) -> None:
     diagnosis = case.diagnosis
     st.caption("Of 100 cases like this in a small set, by judgement: a place to start, not a proof.")
     for note in diagnosis.notes:
-        st.write(without_keys(note))
+        st.write(plain(without_keys(note)))
     for number, cause in enumerate(diagnosis.causes[:_FIRST]):
         _cause(case, cause, opened=number == 0)
     if len(diagnosis.causes) > _FIRST:
@@ -122,7 +122,7 @@ def likeness_line(case: Case) -> None:
     if said.disagrees:
         st.html(stop_box(said.text))
     else:
-        st.caption(said.text)
+        st.caption(plain(said.text))
 
 
 def facts_known(diagnosis: Diagnosis) -> None:

@@ -23,7 +23,7 @@ from app.services.glazes import (
     revisions,
 )
 from app.services.mixing import line_rows
-from app.widgets.markup import advice_note, facts_table, note, stop_box
+from app.widgets.markup import advice_note, facts_table, note, plain, stop_box
 from app.widgets.pieces import failure
 from app.words import error_advice
 from app.words.glaze import oxides_in_words
@@ -72,7 +72,7 @@ def answer(recipe: Recipe, lines: Sequence[RecipeLine], own: Mapping[str, Materi
         st.html(facts_table(expansion_rows(report)))
         st.caption("Compare glazes within one set only. A fit test on your own clay decides.")
         for clay, _, each in fits:
-            st.markdown(f"**{clay}**")
+            st.markdown(f"**{plain(clay)}**")
             st.html(facts_table(fit_rows(each)))
     with st.expander("Viscosity, surface tension and gas"):
         coat = st.number_input(
@@ -115,7 +115,7 @@ def compare(recipe: Recipe, lines: Sequence[RecipeLine], own: Mapping[str, Mater
     left, right = st.columns([3, 2], gap="large")
     left.dataframe(rows, hide_index=True)
     with right:
-        st.caption(f"{name}, as it was written")
+        st.caption(f"{plain(name)}, as it was written")
         st.html(facts_table(line_rows(before.lines)))
         if before.notes:
-            st.caption(before.notes)
+            st.caption(plain(before.notes))

@@ -12,6 +12,7 @@ from app.cache import catalogue
 from app.services.mixing import plane_of_tiles
 from app.theme import ACCENT
 from app.widgets.load_form import CONES
+from app.widgets.markup import plain
 from app.widgets.pieces import failure
 from catalog.errors import CatalogError
 from catalog.records import Recipe, RecipeLine
@@ -45,7 +46,7 @@ def plane(recipe: Recipe, lines: Sequence[RecipeLine], own: Mapping[str, Materia
         st.write(f"No tile of yours came to cone {cone} yet, so the plane shows this glaze alone.")
     _draw(tiles, here)
     if without:
-        st.caption(f"Without flux, so not on the plane: {', '.join(without)}.")
+        st.caption(f"Without flux, so not on the plane: {plain(', '.join(without))}.")
     st.caption("Boron glazes lie elsewhere than their silica says: point at a tile to see its B₂O₃.")
 
 

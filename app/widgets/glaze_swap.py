@@ -10,7 +10,7 @@ import streamlit as st
 from app.cache import catalogue
 from app.services.glazes import save_recipe
 from app.services.mixing import line_rows, material_choices, move_rows, swap, swap_sentence
-from app.widgets.markup import facts_table, note
+from app.widgets.markup import facts_table, note, plain
 from app.widgets.pieces import failure
 from catalog.errors import CatalogError
 from catalog.records import Recipe, RecipeLine
@@ -39,7 +39,7 @@ def swaps(recipe: Recipe, lines: Sequence[RecipeLine], own: Mapping[str, Materia
         return
     st.html(note(swap_sentence(found, out)))
     if found.dropped:
-        st.caption(f"No longer needed: {', '.join(found.dropped)}.")
+        st.caption(f"No longer needed: {plain(', '.join(found.dropped))}.")
     left, right = st.columns(2, gap="large")
     with left:
         st.html(facts_table(line_rows(found.lines)))

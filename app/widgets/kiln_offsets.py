@@ -10,7 +10,7 @@ import streamlit as st
 from app.cache import catalogue
 from app.services.firings import offset_rows
 from app.theme import ACCENT
-from app.widgets.markup import note
+from app.widgets.markup import note, plain
 
 if TYPE_CHECKING:
     from catalog.firing.witness import ShelfOffset
@@ -32,7 +32,7 @@ def offsets() -> None:
     for each in found:
         st.html(note(each.sentence()))
         if each.drift_words:
-            st.caption(each.drift_words)
+            st.caption(plain(each.drift_words))
     _draw([each for each in found if each.count > 1])
     st.dataframe(offset_rows(found), hide_index=True)
     st.caption(

@@ -10,6 +10,7 @@ import streamlit as st
 from app import state
 from app.cache import catalogue
 from app.services.causes import import_from_file
+from app.widgets.markup import plain
 from app.widgets.pieces import failure
 from app.words.causes import VERDICT_WORDS
 from app.words.measures import fault_noun
@@ -41,7 +42,7 @@ def learned(case: Case) -> None:
             where = one.code or f"from {one.studio}"
             cause = titles.get(one.outcome.pair_id, "something else")
             said = VERDICT_WORDS[one.outcome.verdict]
-            st.caption(f"{where}, {one.outcome.said_on}: {cause}: {said}")
+            st.caption(f"{plain(where)}, {one.outcome.said_on}: {cause}: {said}")
             if st.button("Undo", key=f"undo_{one.id}", type="tertiary"):
                 book.undo(one.id)
                 st.rerun()
@@ -91,9 +92,10 @@ def wanted_effects(case: Case) -> None:
         if glaze is None:
             return
         effects = catalogue().casebook.glaze_effects(glaze)
-        if st.button(f"Always wanted in {glaze}", key=f"glaze_wants_{case.piece.code}", type="tertiary"):
+        shown = plain(glaze)
+        if st.button(f"Always wanted in {shown}", key=f"glaze_wants_{case.piece.code}", type="tertiary"):
             catalogue().casebook.set_glaze_effects(glaze, [*effects, case.fault])
             st.rerun()
-        if effects and st.button(f"Nothing is wanted of {glaze}", key="glaze_wants_none", type="tertiary"):
+        if effects and st.button(f"Nothing is wanted of {shown}", key="glaze_wants_none", type="tertiary"):
             catalogue().casebook.set_glaze_effects(glaze, [])
             st.rerun()

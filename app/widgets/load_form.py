@@ -8,6 +8,7 @@ import streamlit as st
 
 from app.cache import catalogue
 from app.services.studio import day_words, save_cones
+from app.widgets.markup import plain
 from app.widgets.pieces import failure
 from app.words.choices import date_pattern
 from catalog.errors import CatalogError
@@ -84,7 +85,7 @@ def choose_load(kept: int | None) -> int | None:
             index=ids.index(chosen) if chosen is not None else 0,
             format_func=names.__getitem__,
         )
-        st.caption(load_line(next(load for load in loads if load.id == chosen)))
+        st.caption(plain(load_line(next(load for load in loads if load.id == chosen))))
     with st.expander("Another load" if loads else "Say which load this is", expanded=not loads):
         made = new_load("unload")
     if made is not None:

@@ -6,6 +6,7 @@ import streamlit as st
 
 from app.cache import catalogue
 from app.services.firings import column_words
+from app.widgets.markup import plain
 from app.widgets.pieces import failure
 from catalog.errors import CatalogError
 from catalog.records import Load
@@ -34,7 +35,7 @@ def load_log(load: Load) -> None:
             failure(error)
             return
         name, choice = kept.name, dict(kept.choice)
-        st.write(f"{name} is kept as it came.")
+        st.write(f"{plain(name)} is kept as it came.")
     with st.expander("How it is read", expanded=kept is None):
         chosen = _columns(data, name, choice, f"{load.id}_{name}")
     if chosen is None:
@@ -92,6 +93,6 @@ def _columns(data: bytes, name: str, choice: dict[str, str], key: str) -> dict[s
     except CatalogError as error:
         failure(error)
         return None
-    st.markdown("\n".join(f"- {words}" for words in column_words(log)))
+    st.markdown("\n".join(f"- {plain(words)}" for words in column_words(log)))
     st.caption(f"{log.rows} rows; {len(log.path.time_h)} readings used.")
     return chosen

@@ -15,7 +15,7 @@ from app.widgets.load_form import AIR_WORDS, CONES, cones_editor, load_line, new
 from app.widgets.load_log import load_log
 from app.widgets.load_places import load_places
 from app.widgets.load_plan import load_plan
-from app.widgets.markup import facts_table, note
+from app.widgets.markup import facts_table, note, plain
 from app.widgets.pieces import failure
 from app.widgets.witness_cones import witness_cones
 from app.words.choices import date_pattern, degrees
@@ -31,7 +31,7 @@ LEVELS_C = (700, 800, 900, 1000, 1050, 1100, 1150, 1180, 1200, 1220, 1250, 1280)
 def load_page() -> None:
     """Show one load."""
     load = _choose(catalogue().loads())
-    st.caption(load_line(load))
+    st.caption(plain(load_line(load)))
     pieces = catalogue().count_pieces(load_id=load.id)
     st.caption("No piece is filed under it." if not pieces else f"{pieces} pieces filed under it.")
     log = _log(load)
@@ -92,7 +92,7 @@ def _verdict(load: Load, log: LogImport | None) -> None:
         st.write("Nothing tells yet what this load came to: read a cone, give its plan, or drop in its log.")
     st.html("".join(f'<p class="gb-say">{escape(words)}</p>' for words in said))
     for words in notes:
-        st.caption(words)
+        st.caption(plain(words))
 
 
 def _course(load: Load, log: LogImport | None) -> None:

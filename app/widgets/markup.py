@@ -1,7 +1,12 @@
-"""Small pieces of HTML for the views: swatches, notes, cause bars. Text from outside is escaped."""
+"""Small pieces of HTML for the views: swatches, notes, cause bars. Text from outside is escaped.
+
+Where Streamlit takes Markdown (written text, captions, headings, labels of buttons), text that a person typed
+goes through `plain`: a name with a picture's address in it would call that address.
+"""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from html import escape
 
@@ -14,6 +19,7 @@ __all__ = [
     "fault_tags",
     "note",
     "palette_strip",
+    "plain",
     "stop_box",
     "swatch",
 ]
@@ -34,6 +40,15 @@ def palette_strip(colours: Sequence[tuple[str, float]]) -> str:
         for colour, share in colours
     )
     return f'<div class="gb-strip" role="img" aria-label="the glaze’s colours by area">{cells}</div>'
+
+
+_MARKUP = re.compile(r"[\\`*_\[\]<>$~|^&@]|:(?=[A-Za-z/])|^[#+\-=]|(?<=www)\.", re.MULTILINE)
+_NUMBERED = re.compile(r"^(\d+)([.)])", re.MULTILINE)
+
+
+def plain(words: str) -> str:
+    """Give text as Markdown that shows it letter for letter: no picture, link, formula, colour or HTML."""
+    return _NUMBERED.sub(r"\1\\\2", _MARKUP.sub(r"\\\g<0>", words))
 
 
 def note(words: str) -> str:

@@ -8,6 +8,7 @@ import streamlit as st
 
 from app.cache import catalogue
 from app.services.causes import choices
+from app.widgets.markup import plain
 from app.widgets.pieces import failure
 from app.words.causes import clause, sentence
 from catalog.causes.fact import show_value
@@ -89,7 +90,7 @@ def answers_given(case: Case) -> None:
 
 def _line(case: Case, key: str, words: str, sure: float | None) -> None:
     with st.container(horizontal=True, vertical_alignment="center", gap="small"):
-        st.caption(f"You said: {words}")
+        st.caption(f"You said: {plain(words)}")
         if sure == 1.0 and st.button("Not sure", key=f"doubt_{case.piece.code}_{key}", type="tertiary"):
             value = next((a.value for a in case.answers if a.fact == key), case.piece.facts.get(key))
             _keep(case, key, value, certainty=0.5)

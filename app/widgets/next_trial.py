@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import streamlit as st
 
 from app.cache import catalogue
-from app.widgets.markup import facts_table
+from app.widgets.markup import facts_table, plain
 from app.widgets.pieces import failure
 from app.words.causes import OUTCOME_WORDS, clause, sentence
 from app.words.choices import day_words
@@ -95,7 +95,7 @@ def trials_under_way(case: Case) -> None:
 
 
 def _under_way(trial: KeptTrial) -> None:
-    st.markdown(f"**Trial {trial.id}: {sentence(trial.plan['trial'])}**")
+    st.markdown(f"**Trial {trial.id}: {plain(sentence(trial.plan['trial']))}**")
     planned = day_words(trial.planned_at.date())
     st.caption(
         f"Planned {planned}, before the firing: {trial.prediction * 100:.0f} of 100 that it points there."

@@ -9,7 +9,7 @@ import streamlit as st
 from app import state
 from app.cache import catalogue, view_picture
 from app.services.studio import METHODS, day_words, glaze_layer, latest_glazes
-from app.widgets.markup import advice_note, facts_table
+from app.widgets.markup import advice_note, facts_table, plain
 from app.widgets.pictures import marked_view
 from app.widgets.pieces import failure, layer_words, piece_alt, reading_words, standing_faults
 from app.words import flag_advice
@@ -30,7 +30,7 @@ def piece_page(piece: Piece) -> None:
         if st.button("All pieces", icon=":material/arrow_back:"):
             state.choose_piece(None)
             st.rerun()
-        st.header(piece.code)
+        st.header(plain(piece.code))
     picture, words = st.columns([5, 6], gap="large")
     with picture:
         marked_picture(piece)
@@ -87,7 +87,7 @@ def _what_was_seen(piece: Piece) -> None:
     reading = piece.readings[0]
     faults = standing_faults(piece)
     if faults:
-        st.markdown("**" + "; ".join(faults) + "**")
+        st.markdown(f"**{plain('; '.join(faults))}**")
         if st.button("Ask why", type="primary", icon=":material/arrow_forward:"):
             state.choose_piece(piece.code)
             st.switch_page("views/why.py")
@@ -126,7 +126,7 @@ def _load_rows(load: Load | None, shelf: str | None) -> list[tuple[str, str]]:
 
 
 def _recipe(recipe: Recipe) -> None:
-    with st.expander(f"{recipe.name}, revision {recipe.revision}"):
+    with st.expander(f"{plain(recipe.name)}, revision {recipe.revision}"):
         lines = [(line.material, f"{'+ ' if line.addition else ''}{line.amount:g}") for line in recipe.lines]
         st.html(facts_table(lines))
 
@@ -151,7 +151,8 @@ def _judge(piece: Piece) -> None:
         if judgement.about != "fault":
             continue
         with st.container(horizontal=True, vertical_alignment="center"):
-            st.write(f"You said: {judgement.subject} is {SAID.get(judgement.verdict, judgement.verdict)}.")
+            said = SAID.get(judgement.verdict, judgement.verdict)
+            st.write(f"You said: {plain(judgement.subject)} is {said}.")
             if st.button("Take back", key=f"back_{judgement.id}", type="tertiary"):
                 catalogue().remove_judgement(judgement.id)
                 st.rerun()

@@ -9,7 +9,7 @@ import streamlit as st
 
 from app.cache import thumbnail
 from app.services.colours import hex_of
-from app.widgets.markup import advice_note, fault_tags, palette_strip, swatch
+from app.widgets.markup import advice_note, fault_tags, palette_strip, plain, swatch
 from app.words import error_advice
 from app.words.choices import length
 from app.words.measures import (
@@ -74,7 +74,7 @@ def shelf_piece(piece: Piece, *, key: str, under: str = "") -> bool:
                 st.html(f'<span class="gb-small">{escape(error_advice(error).sentence)}</span>')
         if picture is not None:
             st.image(picture, width="stretch", alt=piece_alt(piece))
-        opened = st.button(piece.code, key=key, type="tertiary")
+        opened = st.button(plain(piece.code), key=key, type="tertiary")
         faults = fault_tags((fault.fault, fault.probability >= _SURE) for fault in effective_faults(piece))
         clay = "clay not said" if piece.body is None else piece.body.name
         lines = [glaze_words(piece), clay, *([under] if under else [])]

@@ -16,7 +16,7 @@ from app.sheets.paper import PAPERS
 from app.sheets.report import reports_pdf
 from app.sheets.trial_sheet import trial_pdf
 from app.widgets.choose_pieces import choose_pieces
-from app.widgets.markup import note
+from app.widgets.markup import note, plain
 from app.widgets.pieces import failure
 from app.words.causes import sentence
 from catalog.errors import CatalogError
@@ -126,7 +126,7 @@ def labels() -> None:
                 return
     codes = state.remembered("new_codes", ())
     if codes:
-        st.write(f"{codes[0]} to {codes[-1]}")
+        st.write(plain(f"{codes[0]} to {codes[-1]}"))
         _labels_file([Label(code) for code in codes], "new")
 
 

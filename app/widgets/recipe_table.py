@@ -12,6 +12,7 @@ from app.cache import catalogue
 from app.services.glazes import lines_of, save_recipe
 from app.services.mixing import material_choices
 from app.widgets.load_form import CONES
+from app.widgets.markup import plain
 from app.widgets.pieces import failure
 from catalog.errors import CatalogError
 from catalog.records import Recipe, RecipeLine
@@ -85,7 +86,7 @@ def edit(recipe: Recipe, own: Mapping[str, Material]) -> list[RecipeLine]:
     lines = lines_of(edited.to_dict("records"))
     with st.popover("Names of materials", type="tertiary"):
         st.caption("Any of these, in any spelling of case; your own come first.")
-        st.write(", ".join(material_choices(own)))
+        st.write(plain(", ".join(material_choices(own))))
     with st.container(horizontal=True):
         low = _cone("Fires from cone", recipe.cone_low, f"low_{recipe.id}")
         high = _cone("to cone", recipe.cone_high, f"high_{recipe.id}")

@@ -12,7 +12,7 @@ import streamlit as st
 
 from app.cache import catalogue
 from app.services.causes import faults_of, keep_leach, use_case
-from app.widgets.markup import stop_box
+from app.widgets.markup import plain, stop_box
 from app.widgets.pieces import failure
 from app.words.causes import PLACE_WORDS, REGION_WORDS, WARE_WORDS
 from app.words.choices import date_pattern, day_words
@@ -36,7 +36,7 @@ def use_of_piece(case: Case) -> None:
     told = use.statement
     st.html(stop_box(f"{told.use[:1].upper()}{told.use[1:]}."))
     st.html("<ul>" + "".join(f"<li>{escape(reason)}</li>" for reason in told.reasons) + "</ul>")
-    st.write(told.next_step)
+    st.write(plain(told.next_step))
     _asked(case.piece, [case.fault], use)
     _sisters(use)
     _results(case.piece, use)
@@ -107,7 +107,7 @@ def _sisters(use: Use) -> None:
             st.html(f'<span class="gb-line">{escape(sister.text())}</span>')
         if len(use.sisters) > _SISTERS_SHOWN:
             with st.expander(f"{len(use.sisters) - _SISTERS_SHOWN} more"):
-                st.write(", ".join(sister.code for sister in use.sisters[_SISTERS_SHOWN:]))
+                st.write(plain(", ".join(sister.code for sister in use.sisters[_SISTERS_SHOWN:])))
 
 
 def _results(piece: Piece, use: Use) -> None:

@@ -7,6 +7,7 @@ import streamlit as st
 from app.cache import catalogue
 from app.services.firings import shelf_words, witnesses_of
 from app.widgets.load_form import CONES, SHELVES
+from app.widgets.markup import plain
 from app.widgets.pieces import failure
 from catalog.errors import CatalogError
 from catalog.firing.bend import POSITIONS
@@ -50,7 +51,7 @@ def witness_cones(load: Load) -> None:
         try:
             found = witnesses_of(edited.to_dict("records"))
             for said in shelf_words(found, catalogue().workshop.last_rate_c_per_h(load.id)):
-                st.write(said)
+                st.write(plain(said))
             if tuple(found) != kept and st.button("Keep the cones as found"):
                 catalogue().workshop.set_witnesses(load.id, found)
                 st.rerun()

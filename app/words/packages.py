@@ -43,8 +43,8 @@ def thing_words(table: str, count: int) -> str:
     return f"{count} {one if count == 1 else many}"
 
 
-def carried_words(report: ExportReport) -> tuple[str, ...]:
-    """Say what of private things a package carries, or what was left out of it."""
+def carried_words(report: ExportReport, ask: str = "Add --originals") -> tuple[str, ...]:
+    """Say what of private things a package carries, or what was left out of it and how to `ask` for it."""
     lines = []
     for part, count in report.private.items():
         photos = "1 photo holds" if count == 1 else f"{count} photos hold"
@@ -56,7 +56,7 @@ def carried_words(report: ExportReport) -> tuple[str, ...]:
     said = "; ".join(lines)
     if report.originals:
         return (f"This package carries it all: {said}. Give it only to people who may know that.",)
-    return (f"Left out of the package: {said}. Add --originals to take it along.",)
+    return (f"Left out of the package: {said}. {ask} to take it along.",)
 
 
 def import_words(report: MergeReport, *, done: bool) -> tuple[str, ...]:
