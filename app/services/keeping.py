@@ -35,7 +35,7 @@ def backed_up(catalog: Catalog, folder: str) -> tuple[str, ...]:
     done = back_up(catalog, Path(folder))
     lines = [
         f"Backed up and read back: {done.copy.pieces} pieces, {done.copied} files copied, "
-        f"{done.there} were there already. {len(done.kept)} copies are kept."
+        f"{done.there} were there already. Copies kept: {len(done.kept)}."
     ]
     if done.lost:
         lines.append(f"{len(done.lost)} files are not in the catalogue's folder: glostbook check names them.")

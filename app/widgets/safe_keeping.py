@@ -43,7 +43,7 @@ def safe_keeping() -> None:
         failure(error)
         return
     if copies:
-        with st.expander(f"{len(copies)} copies in this folder" if len(copies) > 1 else "1 copy there"):
+        with st.expander(f"Copies in this folder: {len(copies)}"):
             st.write(plain("; ".join(copies)) + ".")
             st.caption("To put one back, close the app and type: glostbook restore FOLDER --set-aside")
 
@@ -68,7 +68,9 @@ def hand_on() -> None:
         data, lines = made
         if lines:
             st.html("".join(note(words) for words in lines))
-        st.download_button("The package", data, "glostbook-package.zip", "application/zip", type="primary")
+        st.download_button(
+            "Save the package", data, "glostbook-package.zip", "application/zip", type="primary"
+        )
 
 
 def take_in() -> None:
@@ -78,7 +80,10 @@ def take_in() -> None:
         st.html("".join(note(words) for words in told))
     given = st.file_uploader("Package", ["zip"], key=f"package_{state.remembered('import_round', 0)}")
     if given is None:
-        st.caption("You are shown what it would bring first. Nothing of yours is changed or overwritten.")
+        st.caption(
+            "You are shown what it would bring first. Nothing of yours is changed or overwritten. "
+            "A package too large for this field: glostbook import PACKAGE.zip"
+        )
         return
     try:
         with st.spinner("Looking the package through"):
