@@ -8,6 +8,7 @@ from app import state
 from app.cache import catalogue
 from app.services.reading import ReadItem, read_item
 from app.services.unloading import Pace, file_item, with_all
+from app.services.uploads import accepted
 from app.widgets.load_form import choose_load
 from app.widgets.markup import advice_note, note, plain
 from app.widgets.pieces import reading_words
@@ -37,12 +38,14 @@ def read_new(work: state.Unloading) -> None:
     )
     if not given:
         return
+    given, too_many = accepted(given)
+    work.told = [] if too_many is None else [too_many]
     pace = Pace(len(given))
     bar = st.progress(0.0)
     cards = catalogue().cards.taught()
     for file in given:
         left = pace.left_words()
-        bar.progress(pace.fraction, f"Reading {pace.done + 1} of {pace.total}: {file.name}. {left}")
+        bar.progress(pace.fraction, f"Reading {pace.done + 1} of {pace.total}: {plain(file.name)}. {left}")
         work.take(read_item(file.getvalue(), file.name, subject, cards))
         pace.step()
     work.upload_round += 1

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from catalog.exchange.export import ExportReport
-    from catalog.exchange.merge import Counts, MergeNote, MergeReport
+    from catalog.exchange.merge_report import Counts, MergeNote, MergeReport
 
 __all__ = ["carried_words", "import_note_words", "import_words", "thing_words"]
 

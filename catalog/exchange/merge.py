@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import Any
 
 from sqlalchemy import insert, select, update
@@ -18,16 +17,18 @@ from sqlalchemy.orm import Session
 from catalog import pieces, values
 from catalog.columns import now
 from catalog.errors import InvalidRecordError
+from catalog.exchange.derived import derive
 from catalog.exchange.errors import PackageError
 from catalog.exchange.here import Here, recipe_digest
+from catalog.exchange.merge_report import MergeNote, MergeReport
 from catalog.exchange.opened import OpenPackage
 from catalog.exchange.rows import with_recipes
-from catalog.exchange.shapes import FILE_FOLDERS, Field, Shape, shape_of, shapes
-from catalog.tables import LayerRow, PieceRow
+from catalog.exchange.shapes import Field, Shape, shape_of, shapes
+from catalog.tables import LayerRow
 from vision.reading import Flag
 from vision.reading_json import tile_from_dict
 
-__all__ = ["Counts", "MergeNote", "MergeReport", "merge"]
+__all__ = ["merge"]
 
 _FAMILIES = ("body", "recipe", "material")
 _OWN_WAYS = frozenset({"setting", "card_teaching"})
@@ -35,39 +36,6 @@ _OWN_WAYS = frozenset({"setting", "card_teaching"})
 _TRIES = 1000
 _NOT_COMPARED = frozenset({"uid", "superseded_by_id", "photo_sha256", "view_sha256"})
 """Identities: a copy to hand on has another digest than the photo it was made from."""
-
-
-@dataclass(slots=True)
-class Counts:
-    """Of one table: rows added, known already, and other than here (where the word here stands)."""
-
-    added: int = 0
-    known: int = 0
-    ours: int = 0
-
-
-@dataclass(frozen=True, slots=True)
-class MergeNote:
-    """Something a person should see: `kind` is "renamed" (`told`: its new name) or "ours stands"."""
-
-    kind: str
-    table: str
-    what: str
-    told: str = ""
-
-
-@dataclass(slots=True)
-class MergeReport:
-    """What a package brings: rows by table, notes, and the digests of the files needed, by folder."""
-
-    counts: dict[str, Counts] = field(default_factory=lambda: defaultdict(Counts))
-    notes: list[MergeNote] = field(default_factory=list)
-    files: dict[str, set[str]] = field(default_factory=lambda: {name: set() for name in FILE_FOLDERS})
-
-    @property
-    def added(self) -> int:
-        """Count all rows added."""
-        return sum(count.added for count in self.counts.values())
 
 
 def merge(session: Session, package: OpenPackage) -> MergeReport:
@@ -409,17 +377,7 @@ class _Merge:
             for start in range(0, len(numbers), 500):
                 part = numbers[start : start + 500]
                 touched |= set(self.session.scalars(select(table.c.piece_id).where(table.c.id.in_(part))))
-        for number in sorted(touched):
-            row = self.session.get(PieceRow, number)
-            if row is None:
-                continue
-            if row.deleted_at is None:
-                pieces.note_code(self.session, row.code)
-            try:
-                pieces.refreshed(self.session, row)
-            except (KeyError, ValueError, TypeError, AttributeError, IndexError) as error:
-                raise self._refused("", f"piece {row.code} cannot be shown ({error})") from error
-        if self.fresh["recipe"]:
-            self.session.expire_all()
-        if touched:
-            pieces.bump(self.session, "colours")
+        try:
+            derive(self.session, sorted(touched))
+        except (KeyError, ValueError, TypeError, AttributeError, IndexError) as error:
+            raise self._refused("", f"a piece in it cannot be shown ({error})") from error

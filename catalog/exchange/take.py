@@ -10,7 +10,8 @@ from pathlib import Path
 from PIL import Image
 
 from catalog.exchange.errors import PackageError
-from catalog.exchange.merge import MergeReport, merge
+from catalog.exchange.merge import merge
+from catalog.exchange.merge_report import MergeReport
 from catalog.exchange.opened import OpenPackage, open_package
 from catalog.photos import PhotoFiles
 from catalog.store import Catalog
