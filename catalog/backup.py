@@ -66,7 +66,7 @@ class BackupReport:
     """What a backup did: the copy made, files copied and found there already, copies kept and let go.
 
     `lost` names files that the catalogue no longer has whole (as "photos/DIGEST") and that no earlier backup
-    had either.
+    had either. `same_disk`: the backup lies on the catalogue's own disk and would be lost with it.
     """
 
     copy: BackupCopy
@@ -75,6 +75,7 @@ class BackupReport:
     kept: tuple[BackupCopy, ...]
     dropped: tuple[str, ...]
     lost: tuple[str, ...]
+    same_disk: bool
 
 
 def back_up(
@@ -118,7 +119,8 @@ def back_up(
             made = _write_copy(folder, data, found, wanted, lost)
             kept, dropped = _let_go(folder, max(1, keep))
     told = tuple(f"{name}/{sha256}" for name in FOLDERS for sha256 in lost[name])
-    return BackupReport(made, copied, there, kept, dropped, told)
+    same_disk = folder.stat().st_dev == file.parent.stat().st_dev
+    return BackupReport(made, copied, there, kept, dropped, told, same_disk)
 
 
 def backup_copies(folder: Path) -> tuple[BackupCopy, ...]:

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from app.commands.asking import write_json
-from app.words.checking import problem_words
+from app.words.checking import SAME_DISK_WORDS, problem_words
 
 if TYPE_CHECKING:
     from catalog.backup import BackupCopy
@@ -90,6 +90,8 @@ def backup(args: argparse.Namespace) -> int:
     else:
         sys.stderr.write(f"{done.copied} photos and files copied, {done.there} were there already\n")
         _list_copies(done.kept)
+    if done.same_disk:
+        sys.stderr.write(f"{SAME_DISK_WORDS}\n")
     for name in done.dropped:
         sys.stderr.write(f"let go: {name}\n")
     for name in done.lost:

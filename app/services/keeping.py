@@ -8,6 +8,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from app.words.checking import SAME_DISK_WORDS
 from app.words.packages import carried_words, import_note_words, import_words
 from catalog.backup import back_up, backup_copies
 from catalog.errors import BackupNotFoundError
@@ -37,6 +38,8 @@ def backed_up(catalog: Catalog, folder: str) -> tuple[str, ...]:
         f"Backed up and read back: {done.copy.pieces} pieces, {done.copied} files copied, "
         f"{done.there} were there already. Copies kept: {len(done.kept)}."
     ]
+    if done.same_disk:
+        lines.append(SAME_DISK_WORDS)
     if done.lost:
         lines.append(f"{len(done.lost)} files are not in the catalogue's folder: glostbook check names them.")
     return tuple(lines)

@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from catalog.checkup import Problem
 
-__all__ = ["problem_words"]
+__all__ = ["SAME_DISK_WORDS", "problem_words"]
+
+SAME_DISK_WORDS = (
+    "This folder is on the catalogue's own disk: if the disk fails, both are gone. Use another drive as well."
+)
 
 _AGAIN = "Put it back with check --mend --from BACKUP"
 _WORDS = {

@@ -159,6 +159,7 @@ class _Merge:
         if number is not None:
             self.ids[shape.name][key] = number
             self._compare(shape, columns, number)
+            self._note_later(shape, row, number)
             return
         if self._not_taken(shape.name, columns):
             self.report.counts[shape.name].ours += 1
@@ -175,8 +176,16 @@ class _Merge:
         self.ids[shape.name][key] = number
         self.fresh[shape.name].add(number)
         self.report.counts[shape.name].added += 1
-        if shape.name == "reading" and row.get("superseded_by_uid") is not None:
-            self.later.append((number, row["superseded_by_uid"]))
+        self._note_later(shape, row, number)
+
+    def _note_later(self, shape: Shape, row: Mapping[str, Any], number: int) -> None:
+        """Remember that a later reading stands in this one's place, unless one does here already."""
+        if shape.name != "reading" or row.get("superseded_by_uid") is None:
+            return
+        known = number not in self.fresh["reading"]
+        if known and self.here.row(shape, number)["superseded_by_id"] is not None:
+            return
+        self.later.append((number, row["superseded_by_uid"]))
 
     def _checked(self, shape: Shape, row: Mapping[str, Any], columns: dict[str, Any], place: str) -> None:
         """Check what the tables' own rules do not, and work out what does not travel."""

@@ -55,6 +55,7 @@ def test_a_backup_put_back_is_the_catalogue_row_for_row_and_byte_for_byte(catalo
     catalog.add_judgement("T-0001", "fault", "crazed", "present", "Ana")
     done = back_up(catalog, tmp_path / "backup")
     assert (done.copied, done.there, done.copy.pieces, done.lost) == (4, 0, 2, ())
+    assert done.same_disk
     before = everything(home)
     back = restore(tmp_path / "backup", Home(tmp_path / "again"))
     assert (back.files, back.lost, back.set_aside) == (4, (), None)

@@ -6,6 +6,7 @@ import shutil
 import sqlite3
 import subprocess
 import sys
+import time
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from types import SimpleNamespace
@@ -13,7 +14,7 @@ from types import SimpleNamespace
 import psutil
 import pytest
 
-from catalog import columns, drive, filing, pieces
+from catalog import columns, drive, filing, migrate, pieces
 from catalog.checkup import PROBLEM_KINDS, find_problems
 from catalog.errors import CatalogFullError, DamagedCatalogError, NetworkDriveError, ReadOnlyCatalogError
 from catalog.home import DATABASE_NAME
@@ -22,6 +23,7 @@ from catalog.photos import digest_of
 from catalog.records import PieceDraft
 from catalog.store import Catalog, effective_faults
 
+FORMATS = Path(__file__).parent / "formats"
 ROOT_HERE = sys.platform.startswith("linux") and os.geteuid() == 0
 
 
@@ -291,9 +293,35 @@ def test_the_kinds_are_the_ones_named():
     assert len(set(PROBLEM_KINDS)) == len(PROBLEM_KINDS) == 13
 
 
+@pytest.mark.skipif(os.name == "nt", reason="Windows has no SIGKILL")
+@pytest.mark.parametrize(
+    "kept", sorted((Path(__file__).parent / "formats").glob("*.sql")), ids=lambda p: p.stem
+)
+def test_an_upgrade_killed_anywhere_can_be_done_again(tmp_path, kept):
+    """From every earlier format, with rows in it: afterwards it opens, whole, at the present one."""
+    script = "import sys; import catalog.store as s; import alembic.command; print('go', flush=True); "
+    script += "s.Catalog.open(sys.argv[1])"
+    for number, wait in enumerate((0.02, 0.06, 0.12)):
+        home = tmp_path / str(number)
+        home.mkdir()
+        database = sqlite3.connect(home / DATABASE_NAME)
+        database.executescript(kept.read_text(encoding="utf-8"))
+        database.close()
+        program = subprocess.Popen([sys.executable, "-c", script, str(home)], stdout=subprocess.PIPE)
+        program.stdout.readline()
+        time.sleep(wait)
+        program.kill()
+        program.communicate(timeout=30)
+        with Catalog.open(home) as catalog:
+            assert catalog.count_pieces() == 1
+            assert {p.kind for p in find_problems(catalog)} == {"missing photo", "missing view"}
+            with catalog.database.engine.connect() as connection:
+                assert migrate.format_of(connection) == migrate.HEAD
+
+
 def test_an_upgrade_on_a_full_disk_leaves_the_old_format_alone(home, monkeypatch):
     """The copy comes first: where it cannot be written, no step is taken."""
-    dump = Path(__file__).parent / "formats" / "0001.sql"
+    dump = FORMATS / "0001.sql"
     home.mkdir()
     database = sqlite3.connect(home / DATABASE_NAME)
     database.executescript(dump.read_text(encoding="utf-8"))

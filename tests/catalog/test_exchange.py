@@ -318,6 +318,18 @@ def test_new_work_on_known_pieces_comes_in(full, other, package, tmp_path, photo
     assert find_problems(full) == ()
 
 
+def test_a_later_reading_from_elsewhere_stands_in_place_of_the_earlier(full, other, package, tmp_path, photo):
+    """The same photo read anew by a later method: both readings are kept, one counts."""
+    take_package(other, package)
+    again = photo(calibration="none", method={"marks": 100})
+    other.file_photo(jpeg(2), again, [PieceDraft(0, code="T-0001")])
+    standing = [r for r in other.piece("T-0001").readings if not r.superseded]
+    take_package(full, export_package(other, tmp_path / "b.zip", originals=True).place)
+    mine = [r for r in full.piece("T-0001").readings if not r.superseded]
+    assert len(mine) == len(standing)
+    assert mine[0].method["marks"] == 100
+
+
 def test_another_piece_of_the_same_code_gets_its_own(full, other, package, photo):
     other.file_photo(jpeg(50), photo(), [PieceDraft(0, code="T-0001", notes="quite another")])
     report = take_package(other, package)

@@ -4,13 +4,18 @@ import csv
 import hashlib
 import io
 import json
+import os
 import shutil
 import stat
 import struct
+import subprocess
+import sys
+import time
 import zipfile
 
 import pytest
 
+from catalog.checkup import find_problems
 from catalog.errors import CatalogError
 from catalog.exchange.errors import NewerPackageError, PackageError
 from catalog.exchange.export import export_package
@@ -283,6 +288,36 @@ def test_an_older_package_without_a_later_column_is_taken(package, tmp_path):
     with Catalog.open(tmp_path / "home2") as catalog:
         take_package(catalog, write(tmp_path / "old.zip", without))
         assert (catalog.loads()[0].atmosphere, catalog.loads()[0].notes) == (None, "")
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows has no SIGKILL")
+def test_taking_a_package_killed_anywhere_brings_all_or_nothing(package, tmp_path, fresh_home):
+    path = write(tmp_path / "p.zip", package)
+    script = (
+        "import sys; from pathlib import Path; from catalog.store import Catalog\n"
+        "from catalog.exchange.take import take_package\n"
+        "c = Catalog.open(sys.argv[1]); print('go', flush=True); take_package(c, Path(sys.argv[2]))\n"
+    )
+    seen = set()
+    for number, wait in enumerate((0.0, 0.02, 0.04, 0.06, 0.08, 0.1, 0.5)):
+        home = tmp_path / f"home{number}"
+        shutil.copytree(fresh_home, home)
+        program = subprocess.Popen(
+            [sys.executable, "-c", script, str(home), str(path)], stdout=subprocess.PIPE
+        )
+        program.stdout.readline()
+        time.sleep(wait)
+        program.kill()
+        program.communicate(timeout=30)
+        with Catalog.open(home) as catalog:
+            assert {p.kind for p in find_problems(catalog)} <= {"unknown photo", "unknown view"}
+            counts = row_counts(catalog)
+            came = {counts[name] for name in ("piece", "reading", "judgement")}
+            assert came in ({0}, {1})
+            seen |= came
+            take_package(catalog, path)
+            assert find_problems(catalog) == ()
+    assert 1 in seen
 
 
 def test_a_packed_package_is_taken_as_well(package, tmp_path):
