@@ -8,9 +8,10 @@ import streamlit as st
 
 from app.services.pictures import shown_view
 from catalog.home import find_home
+from catalog.records import KeptReading
 from catalog.store import Catalog
 
-__all__ = ["catalogue", "thumbnail", "view_picture"]
+__all__ = ["catalogue", "overlay_layers", "thumbnail", "view_picture"]
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
@@ -28,16 +29,29 @@ def catalogue() -> Catalog:
 
 
 @st.cache_data(max_entries=4000, show_spinner=False)
-def _small(folder: str, reading_id: int, side_px: int) -> bytes | None:
-    from app.widgets.pictures import small_copy
+def _small(folder: str, view_sha256: str, side_px: int, _reading: KeptReading) -> bytes | None:
+    from app.services.thumbnails import kept_thumbnail
 
-    data = shown_view(catalogue(), reading_id)
-    return None if data is None else small_copy(data, side_px)
+    return kept_thumbnail(catalogue(), _reading, side_px)
 
 
-def thumbnail(reading_id: int, side_px: int = 320) -> bytes | None:
-    """Give a small copy of a filed view, None if none was kept. Raises the catalogue's photo errors."""
-    return _small(str(Path(catalogue().home.folder)), reading_id, side_px)
+def thumbnail(reading: KeptReading, side_px: int = 320) -> bytes | None:
+    """Give a small copy of a filed view as WebP, None if none was kept. Raises photo errors."""
+    if reading.view_sha256 is None:
+        return None
+    return _small(str(Path(catalogue().home.folder)), reading.view_sha256, side_px, reading)
+
+
+@st.cache_data(max_entries=24, show_spinner=False)
+def _layers(folder: str, reading_id: int, _reading: KeptReading) -> dict[str, bytes]:
+    from app.services.overlays import mask_layers
+
+    return mask_layers(catalogue(), _reading)
+
+
+def overlay_layers(reading: KeptReading) -> dict[str, bytes]:
+    """Give what to lay over a filed view, by name; the photo is read again for it, once."""
+    return _layers(str(Path(catalogue().home.folder)), reading.id, reading)
 
 
 def view_picture(reading_id: int) -> bytes | None:

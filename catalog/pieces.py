@@ -27,10 +27,11 @@ from catalog.tables import (
     PieceRow,
     RecipeRow,
 )
+from catalog.ware.tables import HolderRow
 
 __all__ = ["PIECE_ORDERS", "PieceFields", "PieceFilter"]
 
-PIECE_ORDERS = ("newest", "oldest", "code")
+PIECE_ORDERS = ("newest", "oldest", "code", "glaze", "firing", "fault")
 
 VERDICTS = {
     "fault": ("present", "absent", "intended"),
@@ -63,6 +64,8 @@ class PieceFilter(TypedDict, total=False):
     fault: str | None
     faulty: bool | None
     finish: str | None
+    cone: str | None
+    held: bool | None
     text: str | None
     codes: Sequence[str] | None
     photo_sha256: str | None
@@ -118,6 +121,11 @@ def _conditions(filters: PieceFilter) -> list[ColumnElement[bool]]:
         found.append(any_fault if faulty else ~any_fault)
     if (finish := filters.get("finish")) is not None:
         found.append(PieceRow.readings.any(finish=finish, superseded_by_id=None))
+    if (cone := filters.get("cone")) is not None:
+        found.append(PieceRow.load.has(cone_aimed=cone))
+    if (held := filters.get("held")) is not None:
+        somebody = exists().where(HolderRow.piece_id == PieceRow.id)
+        found.append(somebody if held else ~somebody)
     if (sha256 := filters.get("photo_sha256")) is not None:
         found.append(PieceRow.readings.any(photo_sha256=sha256))
     if (codes := filters.get("codes")) is not None:
@@ -160,10 +168,35 @@ def select_pieces(
             query = query.order_by(PieceRow.filed_at.desc(), PieceRow.id.desc())
         case "oldest":
             query = query.order_by(PieceRow.filed_at, PieceRow.id)
+        case "glaze":
+            query = query.order_by(_outer_glaze().nulls_last(), PieceRow.code_key, PieceRow.id)
+        case "firing":
+            query = query.join(PieceRow.load, isouter=True).order_by(
+                LoadRow.fired_on.desc().nulls_last(), LoadRow.id.desc(), PieceRow.code_key, PieceRow.id
+            )
+        case "fault":
+            query = query.order_by(_first_fault().nulls_last(), PieceRow.code_key, PieceRow.id)
         case _:
             query = query.order_by(PieceRow.code_key, PieceRow.id)
     maker = _maker(session)
     return tuple(maker.piece(row) for row in session.scalars(query.limit(limit).offset(offset)))
+
+
+def _outer_glaze() -> ColumnElement[str]:
+    """Give the name of a piece's layer furthest from the clay."""
+    return (
+        select(func.lower(func.coalesce(RecipeRow.name, LayerRow.name)))
+        .join(LayerRow.recipe, isouter=True)
+        .where(LayerRow.piece_id == PieceRow.id)
+        .order_by(LayerRow.position.desc())
+        .limit(1)
+        .scalar_subquery()
+    )
+
+
+def _first_fault() -> ColumnElement[str]:
+    query = select(func.min(PieceFaultRow.fault)).where(PieceFaultRow.piece_id == PieceRow.id)
+    return query.scalar_subquery()
 
 
 def pieces_by_id(session: Session, ids: Sequence[int]) -> dict[int, Piece]:

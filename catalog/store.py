@@ -310,11 +310,12 @@ class Catalog:
         Parameters
         ----------
         limit, offset : the page; None gives all
-        order : "newest", "oldest" or "code"
+        order : "newest", "oldest", "code", "glaze" (the outermost), "firing" (latest first) or "fault"
         filters : `load_id`, `kind`, `body_id`, `recipe_id` (this revision), `recipe_name` (any revision),
-            `fault` (one that stands, see `effective_faults`), `faulty` (any or none), `finish`, `text`
-            (every word found in code, notes, shelf, fault or the names of clay, glaze, load, kiln), `codes`,
-            `photo_sha256`, `deleted` (only the removed ones)
+            `fault` (one that stands, see `effective_faults`), `faulty` (any or none), `finish`, `cone`
+            (aimed at), `held` (somebody has it, or nobody), `text` (every word found in code, notes, shelf,
+            fault or the names of clay, glaze, load, kiln), `codes`, `photo_sha256`, `deleted` (only the
+            removed ones)
         """
         with self.database.reading() as session:
             return pieces.select_pieces(session, filters, limit=limit, offset=offset, order=order)

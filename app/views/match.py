@@ -8,11 +8,12 @@ from app import state
 from app.cache import catalogue, view_picture
 from app.services.colours import hex_of, lab_of_hex, nearest_pieces, picked_lab
 from app.services.reading import read_item
+from app.widgets.board import board
 from app.widgets.first_steps import first_steps
 from app.widgets.markup import advice_note, note, swatch
 from app.widgets.pick import click_on_picture
 from app.widgets.pictures import small_copy
-from app.widgets.pieces import failure, shelf_piece
+from app.widgets.pieces import failure
 from app.words.measures import difference_words, lab_words
 from catalog.errors import CatalogError
 from catalog.records import FINISHES, ColourMatch
@@ -135,16 +136,18 @@ def found(lab: Lab, matches: tuple[ColourMatch, ...]) -> None:
                 f"{nearest.delta_e_00:.0f} away: another colour."
             )
         )
-    with st.container(horizontal=True, gap=None):
-        for match in matches:
-            under = f"{match.delta_e_00:.1f} away: {difference_words(match.delta_e_00)}"
-            if match.calibration_kind == "none":
-                under += "; its colour is not corrected, so take this with care"
-            elif match.fraction < 0.5:
-                under += f"; on {match.fraction:.0%} of the face"
-            if shelf_piece(match.piece, key=f"match_{match.piece.code}", under=under):
-                state.choose_piece(match.piece.code)
-                st.switch_page("views/shelf.py")
+    under = {match.piece.code: _how_near(match) for match in matches}
+    code = board([match.piece for match in matches], key="match_board", under=under)
+    if code is not None:
+        state.choose_piece(code)
+        st.switch_page("views/shelf.py")
+
+
+def _how_near(match: ColourMatch) -> str:
+    words = f"{match.delta_e_00:.1f} away: {difference_words(match.delta_e_00)}"
+    if match.calibration_kind == "none":
+        return f"{words}; its colour is not corrected, so take this with care"
+    return f"{words}; on {match.fraction:.0%} of the face" if match.fraction < 0.5 else words
 
 
 def show() -> None:

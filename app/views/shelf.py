@@ -1,4 +1,4 @@
-"""Shelf: every filed piece as it stands, filtered; one piece opened with all that is known of it."""
+"""Shelf: every filed piece as it stands, filtered and sorted; one opened, or several side by side."""
 
 from __future__ import annotations
 
@@ -6,79 +6,134 @@ import streamlit as st
 
 from app import state
 from app.cache import catalogue
+from app.widgets.board import board
+from app.widgets.compare import MOST_COMPARED, compare_page
 from app.widgets.first_steps import first_steps
 from app.widgets.markup import plain
 from app.widgets.piece_page import piece_page
-from app.widgets.pieces import failure, shelf_piece
+from app.widgets.pieces import failure
 from catalog.errors import CatalogError, PieceNotFoundError
-from catalog.records import PIECE_KINDS
+from catalog.records import FINISHES, PIECE_KINDS
+from catalog.shelf_order import shelf_page
 
 PAGE = 48
 KIND_WORDS = {"tile": "Tiles", "ware": "Ware", "patch": "Close-ups"}
 FAULTS = ("pinholed", "blistered", "cratered", "specked", "crazed", "crawled")
+ORDERS = {
+    "code": "Code",
+    "newest": "Newest",
+    "hue": "Hue",
+    "lightness": "Light to dark",
+    "glaze": "Glaze",
+    "firing": "Firing",
+    "fault": "Fault",
+}
+HELD = {"yes": "With somebody", "no": "Here"}
 
 
 def filters() -> dict[str, object]:
-    """Show the filters and give those that are set; they combine."""
+    """Show the filters and give those that are set. They combine, and stand in the page's address."""
     catalog = catalogue()
-    loads = {load.name: load.id for load in catalog.loads()}
+    all_loads = catalog.loads()
+    loads = {load.name: load.id for load in all_loads}
     bodies = {body.name: body.id for body in catalog.bodies()}
-    glazes = [recipe.name for recipe in catalog.recipes()]
+    glazes = list(dict.fromkeys(recipe.name for recipe in catalog.recipes()))
+    cones = list(dict.fromkeys(load.cone_aimed for load in all_loads if load.cone_aimed))
     with st.container(horizontal=True, gap="small"):
         load = _choice("Load", loads, "load")
         glaze = _choice("Glaze", glazes, "glaze")
         body = _choice("Clay body", bodies, "body")
         fault = _choice("Fault", FAULTS, "fault")
         kind = _choice("Kind", PIECE_KINDS, "kind", KIND_WORDS)
+        cone = _choice("Cone aimed at", cones, "cone")
+        finish = _choice("Finish", FINISHES, "finish")
+        held = _choice("Where", HELD, "held", HELD)
         text = st.text_input(
-            "Search", value=state.remembered("shelf_text", ""), placeholder="code or word", width=158
+            "Search", key="words", bind="query-params", placeholder="code or word", width=158
         )
-    state.remember("shelf_text", text)
     chosen = {
         "load_id": loads.get(load or ""),
         "recipe_name": glaze,
         "body_id": bodies.get(body or ""),
         "fault": fault,
         "kind": kind,
+        "cone": cone,
+        "finish": finish,
+        "held": None if held is None else held == "yes",
         "text": text or None,
     }
     return {name: value for name, value in chosen.items() if value is not None}
 
 
 def _choice(label: str, options, key: str, words: dict[str, str] | None = None) -> str | None:
-    names = list(options)
-    kept = state.remembered(f"shelf_{key}", None)
-    chosen = st.selectbox(
+    return st.selectbox(
         label,
-        names,
-        index=names.index(kept) if kept in names else None,
+        list(options),
+        index=None,
         placeholder="any",
         format_func=lambda name: (words or {}).get(name, name),
         width=158,
+        key=key,
+        bind="query-params",
     )
-    state.remember(f"shelf_{key}", chosen)
-    return chosen
 
 
 def gallery() -> None:
     """Show the pieces that pass the filters."""
-    catalog = catalogue()
     st.title("Shelf")
     chosen = filters()
-    total = catalog.count_pieces(**chosen)
+    picks: list[str] = state.remembered("shelf_picks", [])
+    with st.container(horizontal=True, vertical_alignment="bottom", gap="small"):
+        order = st.selectbox(
+            "Sorted by",
+            list(ORDERS),
+            format_func=ORDERS.__getitem__,
+            width=158,
+            key="sort",
+            bind="query-params",
+        )
+        place = st.container(width=140)
+        picking = st.toggle("Choose some to compare", key="choosing", persist_state="session")
+        if (
+            picking
+            and 2 <= len(picks) <= MOST_COMPARED
+            and st.button(f"Compare these {len(picks)}", type="primary", icon=":material/arrow_forward:")
+        ):
+            st.query_params.from_dict({"compare": ",".join(picks)})
+            st.rerun()
+        if picking and picks and st.button("Choose none"):
+            state.remember("shelf_picks", [])
+            st.rerun()
+    page = max(1, state.remembered("shelf_page", 1))
+    found, total = shelf_page(catalogue(), chosen, order=order, limit=PAGE, offset=(page - 1) * PAGE)
+    pages = max(1, -(-total // PAGE))
+    if page > pages:
+        page = 1
+        found, total = shelf_page(catalogue(), chosen, order=order, limit=PAGE)
     if not total:
         st.write("No piece passes all these filters. Take one away.")
         return
-    pages = -(-total // PAGE)
-    page = 1
     if pages > 1:
-        page = st.number_input(f"Page of {pages}", 1, pages, 1, width=140)
-    st.caption("1 piece" if total == 1 else f"{total} pieces. Choose a code to open one.")
-    with st.container(horizontal=True, gap=None):
-        for piece in catalog.pieces(limit=PAGE, offset=(page - 1) * PAGE, order="code", **chosen):
-            if shelf_piece(piece, key=f"open_{piece.code}"):
-                state.choose_piece(piece.code)
-                st.rerun()
+        with place:
+            given = st.number_input(f"Page of {pages}", 1, pages, page, width=140, key=f"page_{pages}")
+        if given != page:
+            state.remember("shelf_page", given)
+            st.rerun()
+    state.remember("shelf_page", page)
+    told = "1 piece" if total == 1 else f"{total} pieces"
+    if picking:
+        st.caption(f"{told}. Choose two to {MOST_COMPARED}; chosen: {', '.join(picks) or 'none yet'}.")
+    else:
+        st.caption(f"{told}. Choose one to open it.")
+    code = board(found, key="shelf_board", picked=picks if picking else None)
+    if code is None:
+        return
+    if picking:
+        kept = [one for one in picks if one != code]
+        state.remember("shelf_picks", kept if code in picks else [*kept, code][-MOST_COMPARED:])
+    else:
+        state.choose_piece(code)
+    st.rerun()
 
 
 def taken_off() -> None:
@@ -99,8 +154,12 @@ def taken_off() -> None:
 
 
 def show() -> None:
-    """Show the shelf, or the piece chosen on it; its code stands in the address, to come back to."""
+    """Show the shelf, what is chosen on it, or several pieces side by side; the address says which."""
     catalog = catalogue()
+    several = st.query_params.get("compare")
+    if several:
+        compare_page([code for code in several.split(",") if code])
+        return
     code = state.chosen_piece() or st.query_params.get("piece")
     if code is not None:
         try:

@@ -12,10 +12,11 @@ from app.services.causes import use_case
 from app.services.printing import care_note
 from app.services.ware import made_rows, recall_csv, recall_rows
 from app.sheets.care_note import care_notes_pdf
+from app.widgets.board import board
 from app.widgets.first_steps import first_steps
 from app.widgets.markup import facts_table, plain, stop_box
 from app.widgets.piece_page import marked_picture
-from app.widgets.pieces import failure, shelf_piece
+from app.widgets.pieces import failure
 from app.widgets.use import use_of_ware
 from app.widgets.ware_holder import holder_of_piece, holder_words
 from catalog.errors import CatalogError
@@ -69,11 +70,11 @@ def _all() -> None:
         return
     shown = state.remembered("ware_shown", PAGE)
     st.caption("1 piece" if len(found) == 1 else f"{len(found)} pieces. Choose a code to open one.")
-    with st.container(horizontal=True, gap=None):
-        for piece in found[:shown]:
-            if shelf_piece(piece, key=f"ware_{piece.code}", under=holder_words(holders.get(piece.code))):
-                st.query_params["ware"] = piece.code
-                st.rerun()
+    under = {piece.code: holder_words(holders.get(piece.code)) for piece in found[:shown]}
+    code = board(found[:shown], key="ware_board", under=under)
+    if code is not None:
+        st.query_params["ware"] = code
+        st.rerun()
     if len(found) > shown and st.button("Show more"):
         state.remember("ware_shown", shown + PAGE)
         st.rerun()

@@ -128,7 +128,7 @@ def _seen(piece: Piece) -> None:
         return
     reading = piece.readings[0]
     with st.container(horizontal=True, gap="medium"):
-        picture = thumbnail(reading.id, 480)
+        picture = thumbnail(reading, 480)
         if picture is not None:
             with st.container(width=150):
                 st.image(picture, width="stretch", alt=piece_alt(piece))

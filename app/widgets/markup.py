@@ -16,7 +16,6 @@ __all__ = [
     "advice_note",
     "bar_row",
     "facts_table",
-    "fault_tags",
     "note",
     "palette_strip",
     "plain",
@@ -64,14 +63,6 @@ def advice_note(advice: Advice) -> str:
 def stop_box(words: str) -> str:
     """Give a notice that comes before all else."""
     return f'<div class="gb-stop" role="note">{escape(words)}</div>'
-
-
-def fault_tags(faults: Iterable[tuple[str, bool]]) -> str:
-    """Give faults as tags: (words, sure); an unsure one has a broken edge."""
-    return "".join(
-        f'<span class="gb-fault{"" if sure else " gb-unsure"}">{escape(words)}</span>'
-        for words, sure in faults
-    )
 
 
 def bar_row(title: str, share: float, colour: str) -> str:

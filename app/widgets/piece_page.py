@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-from collections import Counter
-
 import streamlit as st
 
 from app import state
-from app.cache import catalogue, view_picture
+from app.cache import catalogue, overlay_layers, view_picture
 from app.services.studio import METHODS, day_words, glaze_layer, latest_glazes
 from app.widgets.markup import advice_note, facts_table, plain
-from app.widgets.pictures import marked_view
 from app.widgets.pieces import failure, layer_words, piece_alt, reading_words, standing_faults
+from app.widgets.zoom import zoom_picture
 from app.words import flag_advice
-from app.words.measures import plural
 from catalog.errors import CatalogError
 from catalog.records import KeptReading, Layer, Load, Piece, Recipe
+from vision.errors import VisionError
 
 __all__ = ["marked_picture", "piece_page"]
 
@@ -48,7 +46,6 @@ def marked_picture(piece: Piece) -> None:
         st.write("No photo of this piece is kept.")
         return
     reading = _chosen_reading(piece)
-    counts = Counter(str(mark.kind) for mark in reading.tile.marks)
     try:
         data = view_picture(reading.id)
     except CatalogError as error:
@@ -57,19 +54,14 @@ def marked_picture(piece: Piece) -> None:
     if data is None:
         st.write("No picture of this piece is kept.")
         return
-    shown: list[str] = []
-    if counts:
-        shown = st.pills(
-            "Marks drawn on the picture",
-            list(counts),
-            selection_mode="multi",
-            default=list(counts),
-            format_func=lambda kind: f"{counts[kind]} {plural(kind) if counts[kind] != 1 else kind}",
-            key=f"marks_{piece.code}_{reading.id}",
-        )
-    st.image(
-        marked_view(data, reading.tile.marks, shown) if shown else data, width="stretch", alt=piece_alt(piece)
-    )
+    layers: dict[str, bytes] = {}
+    if st.toggle("Draw where glaze, reflections, craze lines and bare patches were found"):
+        try:
+            with st.spinner("Reading the photo again"):
+                layers = overlay_layers(reading)
+        except (CatalogError, VisionError) as error:
+            failure(error)
+    zoom_picture(data, piece_alt(piece), reading.tile.marks, layers, key=f"zoom_{piece.code}_{reading.id}")
 
 
 def _chosen_reading(piece: Piece) -> KeptReading:

@@ -7,9 +7,8 @@ from html import escape
 
 import streamlit as st
 
-from app.cache import thumbnail
 from app.services.colours import hex_of
-from app.widgets.markup import advice_note, fault_tags, palette_strip, plain, swatch
+from app.widgets.markup import advice_note, palette_strip, plain, swatch
 from app.words import error_advice
 from app.words.choices import length
 from app.words.measures import (
@@ -21,16 +20,11 @@ from app.words.measures import (
     fault_words,
     finish_words,
 )
-from catalog.errors import CatalogError
 from catalog.faults import effective_faults
 from catalog.records import KeptReading, Layer, Piece
 from vision.reading import TileReading
 
-__all__ = ["glaze_words", "layer_words", "piece_alt", "reading_words", "shelf_piece"]
-
-_SURE = 0.8
-_SLOT_PX = 152
-_THUMB_PX = 320
+__all__ = ["failure", "glaze_words", "layer_words", "piece_alt", "reading_words", "standing_faults"]
 
 
 def layer_words(layer: Layer) -> str:
@@ -56,33 +50,6 @@ def piece_alt(piece: Piece) -> str:
     return f"{piece.code}: {glaze_words(piece)}{clay}"
 
 
-def shelf_piece(piece: Piece, *, key: str, under: str = "") -> bool:
-    """Show a piece as it stands on the shelf; tells whether it was opened.
-
-    Parameters
-    ----------
-    piece : which
-    key : the button's own key
-    under : a line of words below, such as a colour difference
-    """
-    with st.container(width=_SLOT_PX, gap=None, key=f"slot_{key}"):
-        picture = None
-        if piece.readings:
-            try:
-                picture = thumbnail(piece.readings[0].id, _THUMB_PX)
-            except CatalogError as error:
-                st.html(f'<span class="gb-small">{escape(error_advice(error).sentence)}</span>')
-        if picture is not None:
-            st.image(picture, width="stretch", alt=piece_alt(piece))
-        opened = st.button(plain(piece.code), key=key, type="tertiary")
-        faults = fault_tags((fault.fault, fault.probability >= _SURE) for fault in effective_faults(piece))
-        clay = "clay not said" if piece.body is None else piece.body.name
-        lines = [glaze_words(piece), clay, *([under] if under else [])]
-        told = "".join(f'<span class="gb-line">{escape(line)}</span>' for line in lines)
-        st.html(f'<div class="gb-slot">{told}{faults}</div>')
-    return opened
-
-
 def reading_words(tile: TileReading, kept: KeptReading | None = None) -> None:
     """Show a reading: colour with its doubt, palette, finish, marks, crazing, crawling."""
     if tile.glaze is not None:
@@ -106,6 +73,6 @@ def standing_faults(piece: Piece) -> list[str]:
     return [fault_words(fault.fault, fault.probability, fault.by) for fault in effective_faults(piece)]
 
 
-def failure(error: CatalogError) -> None:
-    """Show an error of the catalogue as advice."""
+def failure(error: Exception) -> None:
+    """Show an error of the catalogue or of reading as advice."""
     st.html(advice_note(error_advice(error)))

@@ -1,5 +1,6 @@
 """Each view on an empty catalogue, on a filled one, and with a file that is no photo."""
 
+import json
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -38,11 +39,16 @@ def words(app: AppTest) -> str:
         for kind in ("title", "header", "subheader", "markdown", "caption")
         for element in app.get(kind)
     ]
+    said += [" ".join(map(str, _strings(piece))) for piece in on_board(app)]
     said += [element.proto.body for element in app.get("html") if "<style>" not in element.proto.body]
     said += [
         label for kind in ("button", "selectbox", "text_input", "expander") for label in _labels(app, kind)
     ]
     return re.sub(r"<[^>]+>", " ", "\n".join(str(text) for text in said))
+
+
+def _strings(told: dict) -> list[str]:
+    return [told["code"], told["alt"], *told["lines"], *(word for word, _ in told["faults"])]
 
 
 def _labels(app: AppTest, kind: str) -> list[str]:
@@ -86,7 +92,22 @@ def test_shelf_filters_combine_and_stay_when_the_view_changes(studio: Path) -> N
 
 
 def shelf_codes(app: AppTest) -> list[str]:
-    return [button.label for button in app.button if re.fullmatch(r"[TM]-\d{4}", button.label)]
+    return [piece["code"] for piece in on_board(app)]
+
+
+def on_board(app: AppTest) -> list[dict]:
+    """The pieces on the view's board, as its component is told of them."""
+    for element in app.get("bidi_component"):
+        if element.proto.component_name.endswith("glostbook_board"):
+            return json.loads(element.proto.json)["pieces"]
+    return []
+
+
+def open_piece(app: AppTest, code: str) -> AppTest:
+    """As a click on the board does."""
+    assert code in shelf_codes(app)
+    app.query_params["piece"] = code
+    return app.run()
 
 
 def _index(app: AppTest, label: str) -> int:
@@ -99,7 +120,7 @@ def _button(app: AppTest, label: str):
 
 def test_a_piece_opens_with_its_reading_and_takes_a_persons_word(studio: Path) -> None:
     app = opened("shelf")
-    _button(app, "T-0006").click().run()
+    open_piece(app, "T-0006")
     said = words(app)
     assert not INTERNAL.search(said), INTERNAL.search(said)
     for part in (
@@ -126,13 +147,44 @@ def test_a_piece_opens_with_its_reading_and_takes_a_persons_word(studio: Path) -
 
 def test_a_piece_is_taken_off_and_brought_back(studio: Path) -> None:
     app = opened("shelf")
-    _button(app, "T-0003").click().run()
+    open_piece(app, "T-0003")
     _button(app, "Take it off").click().run()
     assert not app.exception
     assert "T-0003" not in shelf_codes(app)
     assert "T-0003 was taken off the shelf" in words(app)
     _button(app, "Bring it back").click().run()
     assert "T-0003" in shelf_codes(app)
+
+
+def test_the_shelf_is_sorted_by_what_a_person_chooses(studio: Path) -> None:
+    app = opened("shelf")
+    order = app.selectbox[_index(app, "Sorted by")]
+    order.select("lightness").run()
+    # filled by conftest: whites L* 90 and 86, blues 38 and 33, browns 27
+    assert shelf_codes(app)[:4] == ["T-0003", "T-0004", "T-0001", "T-0002"]
+    app.selectbox[_index(app, "Sorted by")].select("glaze").run()
+    lines = [piece["lines"][0] for piece in on_board(app)]
+    assert lines == sorted(lines)
+    app.selectbox[_index(app, "Sorted by")].select("fault").run()
+    assert shelf_codes(app)[:3] == ["T-0005", "T-0006", "T-0004"]  # blistered, blistered, crazed
+    app.selectbox[_index(app, "Finish")].select("matt").run()
+    assert shelf_codes(app) == ["T-0003"]
+
+
+def test_pieces_stand_side_by_side_with_what_differs(studio: Path) -> None:
+    app = AppTest.from_file(MAIN, default_timeout=60).run()
+    app.query_params["compare"] = "T-0001,T-0005,T-0009"
+    app.switch_page("views/shelf.py").run()
+    said = words(app)
+    assert not app.exception
+    assert "T-0009" in said  # named, and said not to be there
+    assert "T-0001 and T-0005" in said
+    for differs in ("Witness cone there", "quartz, parts", "Glaze: raw thickness"):
+        assert differs in said
+    assert "Kiln: Small electric kiln" in said.split("The same for all")[1]
+    app.query_params["compare"] = "T-0001"
+    app.run()
+    assert "Two to 6 pieces can stand side by side; 1 are named" in words(app)
 
 
 def test_the_address_names_the_piece(studio: Path) -> None:
@@ -146,7 +198,7 @@ def test_the_address_names_the_piece(studio: Path) -> None:
 
 def test_what_a_piece_is_made_of_can_be_corrected(studio: Path) -> None:
     app = opened("shelf")
-    _button(app, "T-0001").click().run()
+    open_piece(app, "T-0001")
     app.selectbox[_index(app, "Clay body")].select("Dark stoneware")
     app.selectbox[_index(app, "Glaze nearest the clay")].select("Bracken")
     app.number_input[_labels(app, "number_input").index("Coats")].set_value(4)

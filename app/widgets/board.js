@@ -1,0 +1,33 @@
+export default function ({ parentElement, data, setTriggerValue }) {
+  const board = parentElement.querySelector(".board");
+  const made = (kind, name, words) => {
+    const part = document.createElement(kind);
+    if (name) { part.className = name; }
+    if (words !== undefined) { part.textContent = words; }
+    return part;
+  };
+  board.replaceChildren(...data.pieces.map((piece) => {
+    const slot = made("div", piece.picked ? "slot picked" : "slot");
+    const button = made("button");
+    button.type = "button";
+    const stand = made("span", "stand");
+    if (piece.src) {
+      const image = made("img");
+      image.src = piece.src;
+      image.alt = piece.alt;
+      stand.append(image);
+    } else {
+      stand.append(made("span", "line", piece.missing));
+    }
+    const picks = data.picking ? (piece.picked ? "☑ " : "☐ ") : "";
+    button.append(stand, made("span", "code", picks + piece.code));
+    button.setAttribute("aria-label", piece.code);
+    if (data.picking) { button.setAttribute("aria-pressed", String(piece.picked)); }
+    button.onclick = () => setTriggerValue("chosen", piece.code);
+    slot.append(button, ...piece.lines.map((line) => made("span", "line", line)));
+    const faults = made("span");
+    faults.append(...piece.faults.map(([word, sure]) => made("span", sure ? "fault" : "fault unsure", word)));
+    slot.append(faults);
+    return slot;
+  }));
+}
