@@ -8,6 +8,7 @@ from pathlib import Path
 
 from PIL import Image
 
+from app.services.pictures import shown_view
 from catalog.records import KeptReading
 from catalog.store import Catalog
 
@@ -37,7 +38,7 @@ def kept_thumbnail(catalog: Catalog, reading: KeptReading, side_px: int) -> byte
         data = b""
     if data:
         return data
-    view = catalog.view_bytes(reading.id)
+    view = shown_view(catalog, reading.id)
     if view is None:
         return None
     data = _small(view, side_px)

@@ -42,15 +42,17 @@ def filters() -> dict[str, object]:
     with st.container(horizontal=True, gap="small"):
         load = _choice("Load", loads, "load")
         glaze = _choice("Glaze", glazes, "glaze")
-        body = _choice("Clay body", bodies, "body")
         fault = _choice("Fault", FAULTS, "fault")
+        text = st.text_input(
+            "Search", key="words", bind="query-params", placeholder="code or word", width=158
+        )
+    more = st.expander("Clay, kind, cone, finish, where", expanded=_more_is_set())
+    with more, st.container(horizontal=True, gap="small"):
+        body = _choice("Clay body", bodies, "body")
         kind = _choice("Kind", PIECE_KINDS, "kind", KIND_WORDS)
         cone = _choice("Cone aimed at", cones, "cone")
         finish = _choice("Finish", FINISHES, "finish")
         held = _choice("Where", HELD, "held", HELD)
-        text = st.text_input(
-            "Search", key="words", bind="query-params", placeholder="code or word", width=158
-        )
     chosen = {
         "load_id": loads.get(load or ""),
         "recipe_name": glaze,
@@ -63,6 +65,10 @@ def filters() -> dict[str, object]:
         "text": text or None,
     }
     return {name: value for name, value in chosen.items() if value is not None}
+
+
+def _more_is_set() -> bool:
+    return any(name in st.query_params for name in ("body", "kind", "cone", "finish", "held"))
 
 
 def _choice(label: str, options, key: str, words: dict[str, str] | None = None) -> str | None:
@@ -92,7 +98,6 @@ def gallery() -> None:
             key="sort",
             bind="query-params",
         )
-        place = st.container(width=140)
         picking = st.toggle("Choose some to compare", key="choosing", persist_state="session")
         if (
             picking
@@ -113,13 +118,9 @@ def gallery() -> None:
     if not total:
         st.write("No piece passes all these filters. Take one away.")
         return
-    if pages > 1:
-        with place:
-            given = st.number_input(f"Page of {pages}", 1, pages, page, width=140, key=f"page_{pages}")
-        if given != page:
-            state.remember("shelf_page", given)
-            st.rerun()
     state.remember("shelf_page", page)
+    if pages > 1:
+        _turn_pages(page, pages)
     told = "1 piece" if total == 1 else f"{total} pieces"
     if picking:
         st.caption(f"{told}. Choose two to {MOST_COMPARED}; chosen: {', '.join(picks) or 'none yet'}.")
@@ -134,6 +135,17 @@ def gallery() -> None:
     else:
         state.choose_piece(code)
     st.rerun()
+
+
+def _turn_pages(page: int, pages: int) -> None:
+    with st.container(horizontal=True, vertical_alignment="bottom", gap="small"):
+        before = st.button("Page before", icon=":material/arrow_back:", disabled=page == 1)
+        given = st.number_input(f"Page of {pages}", 1, pages, page, width=120, key=f"page_{pages}_{page}")
+        after = st.button("Next page", icon=":material/arrow_forward:", disabled=page == pages)
+    wanted = page + after - before if after or before else given
+    if wanted != page:
+        state.remember("shelf_page", wanted)
+        st.rerun()
 
 
 def taken_off() -> None:

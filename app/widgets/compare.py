@@ -10,7 +10,7 @@ from app import state
 from app.cache import catalogue, view_picture
 from app.services.colours import hex_of
 from app.services.comparing import Comparison, compare, newest_reading
-from app.widgets.markup import note, swatch
+from app.widgets.markup import note, plain, swatch
 from app.widgets.pieces import failure, glaze_words, piece_alt, standing_faults
 from app.words.measures import difference_words, finish_words, lab_words
 from catalog.errors import CatalogError
@@ -52,8 +52,9 @@ def _one(piece: Piece) -> None:
         failure(error)
         picture = None
     if picture is not None:
-        st.image(picture, width="stretch", alt=piece_alt(piece))
-    if st.button(piece.code, key=f"open_{piece.code}", type="tertiary"):
+        with st.container(key=f"gb_compared_{piece.id}"):
+            st.image(picture, width="stretch", alt=piece_alt(piece))
+    if st.button(plain(piece.code), key=f"open_{piece.code}", type="tertiary"):
         st.query_params.clear()
         state.choose_piece(piece.code)
         st.rerun()

@@ -7,7 +7,7 @@ goes through `plain`: a name with a picture's address in it would call that addr
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from html import escape
 
 from app.words import Advice

@@ -8,7 +8,7 @@ from html import escape
 import streamlit as st
 
 from app.services.colours import hex_of
-from app.widgets.markup import advice_note, palette_strip, plain, swatch
+from app.widgets.markup import advice_note, palette_strip, swatch
 from app.words import error_advice
 from app.words.choices import length
 from app.words.measures import (
