@@ -24,6 +24,7 @@ from catalog.ware.statement import PLACES
 __all__ = [
     "answers_of",
     "batches_of",
+    "checked_answer",
     "facts_of_answers",
     "glaze_effects",
     "keep_answer",
@@ -77,6 +78,21 @@ def keep_answer(
     if sure is None or sure <= 0.0:
         raise InvalidRecordError("certainty", certainty, "a number above 0, up to 1")
     _say(session, row.id, fact, None if value is None else check_value(fact, value), sure, by)
+
+
+def checked_answer(fact: str, value: FactValue) -> FactValue:
+    """Give a value that may stand as the answer about a fact, a place of a fault or a class of ware.
+
+    Raises
+    ------
+    UnknownFactError, FactValueError, InvalidRecordError
+    """
+    if fact.startswith(_PLACE):
+        return values.checked_choice("place", str(value), PLACES)
+    if fact == _WARE:
+        return values.checked_choice("ware", str(value), WARE_CLASSES)
+    field(fact)
+    return check_value(fact, value)
 
 
 def take_back(session: Session, code: str, fact: str) -> None:

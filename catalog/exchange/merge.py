@@ -16,7 +16,8 @@ from sqlalchemy.orm import Session
 
 from catalog import pieces, values
 from catalog.columns import now
-from catalog.errors import InvalidRecordError
+from catalog.errors import CatalogError
+from catalog.exchange.checked import check_row
 from catalog.exchange.derived import derive
 from catalog.exchange.errors import PackageError
 from catalog.exchange.here import Here, recipe_digest
@@ -25,8 +26,6 @@ from catalog.exchange.opened import OpenPackage
 from catalog.exchange.rows import with_recipes
 from catalog.exchange.shapes import Field, Shape, shape_of, shapes
 from catalog.tables import LayerRow
-from vision.reading import Flag
-from vision.reading_json import tile_from_dict
 
 __all__ = ["merge"]
 
@@ -83,8 +82,10 @@ class _Merge:
                     self._row(shape, row, place)
                 except IntegrityError as error:
                     raise self._refused(place, "it breaks a rule of the catalogue") from error
-                except InvalidRecordError as error:
-                    raise self._refused(place, f"{error.field}: {error.wanted} wanted") from error
+                except PackageError:
+                    raise
+                except CatalogError as error:
+                    raise self._refused(place, str(error)) from error
         self._later_readings()
         self._loose_photos()
         self._derive()
@@ -99,7 +100,9 @@ class _Merge:
         columns = self._columns(shape, row, place)
         if columns is None:
             self.report.counts[shape.name].ours += 1
-        elif shape.numbered:
+            return
+        self._checked(shape, row, columns, place)
+        if shape.numbered:
             self._record(shape, row, columns, place)
         elif shape.owner is not None:
             self._part(shape, columns)
@@ -151,7 +154,6 @@ class _Merge:
         if (shape.name, own) in self.seen:
             raise self._refused(place, f"{shape.key[0]} {key[:12]} is there twice")
         self.seen.add((shape.name, own))
-        self._checked(shape, row, columns, place)
         known = self.here.rows(shape).get(own)
         number = None if known is None else int(known["id"])
         if number is None:
@@ -188,25 +190,13 @@ class _Merge:
         self.later.append((number, row["superseded_by_uid"]))
 
     def _checked(self, shape: Shape, row: Mapping[str, Any], columns: dict[str, Any], place: str) -> None:
-        """Check what the tables' own rules do not, and work out what does not travel."""
-        if "facts" in columns and shape.name != "outcome":
-            columns["facts"] = dict(values.checked_facts(columns["facts"]))
-        if shape.name in _FAMILIES:
-            columns["name"] = values.checked_name("name", columns["name"])
-            columns["name_key"] = columns["name"].casefold()
+        """Hold a row to the catalogue's rules, and work out what does not travel."""
         try:
-            match shape.name:
-                case "recipe":
-                    columns["content"] = recipe_digest(columns, self.lines[row["uid"]])
-                case "piece":
-                    columns["code"] = values.checked_code(columns["code"])
-                    columns["code_key"] = values.code_key(columns["code"])
-                case "reading":
-                    tile_from_dict(columns["tile"])
-                    for flag in columns["photo_flags"]:
-                        Flag(flag)
-                case "leach_result":
-                    columns["make"] = with_recipes(columns["make"], self.ids["recipe"])
+            check_row(shape.name, columns)
+            if shape.name == "recipe":
+                columns["content"] = recipe_digest(columns, self.lines[row["uid"]])
+            elif shape.name == "leach_result":
+                columns["make"] = with_recipes(columns["make"], self.ids["recipe"])
         except (KeyError, ValueError, TypeError, AttributeError, IndexError) as error:
             raise self._refused(place, f"it is no {shape.name} ({type(error).__name__})") from error
 
@@ -347,6 +337,7 @@ class _Merge:
         if (sha256,) in self.here.rows(shape):
             return
         columns = {each.column: self.photos[sha256].get(each.name) for each in shape.fields}
+        check_row("photo", columns)
         self._add(shape, columns)
         self.here.rows(shape)[(sha256,)] = columns
         self._need_file("photos", sha256, place)
@@ -376,6 +367,8 @@ class _Merge:
             if later is None:
                 raise self._refused("data/reading.csv", f"reading {uid[:12]} is not in it")
             self.session.execute(update(table).where(table.c.id == number).values(superseded_by_id=later))
+        if self.later:
+            pieces.bump(self.session, "colours")
 
     def _derive(self) -> None:
         """Give codes out after those that came, and say anew which faults stand on each piece."""

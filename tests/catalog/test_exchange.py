@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from catalog.checkup import find_problems
 from catalog.exchange.cells import ESCAPED, escaped, from_cell, plain, to_cell
+from catalog.exchange.errors import PackageError
 from catalog.exchange.export import export_package
 from catalog.exchange.shapes import STAYS, shapes
 from catalog.exchange.take import look_at_package, take_package
@@ -389,3 +390,43 @@ def test_a_later_word_stays_the_later_one(catalog, other, photo, tmp_path):
     take_package(other, export_package(catalog, tmp_path / "a.zip").place)
     assert effective_faults(other.piece("T-0001")) == effective_faults(catalog.piece("T-0001")) == ()
     assert datetime.now(UTC) > other.piece("T-0001").filed_at
+
+
+@pytest.mark.parametrize(
+    ("name", "column", "value"),
+    [
+        ("body", "kind", "cheese"), ("body", "rated_cone", "hot"), ("recipe", "cone_low", "x"),
+        ("recipe", "intended", "[1]"), ("load_cone", "cone", "-"), ("load_segment", "target_c", "9000"),
+        ("load_witness", "cone", "99"), ("answer", "fact", "no.such"), ("answer", "value", '{"x":1}'),
+        ("answer", "value", '{"value":"much"}'), ("body_measure", "figures", "{}"),
+        ("material", "oxides", '{"SiO2":"x"}'),
+        ("trial", "plan", "{}"), ("outcome", "pair_id", "no/cause"), ("setting", "value", "moon"),
+        ("leach_result", "make", '{"layers":[1]}'),
+    ],
+)  # fmt: skip
+def test_what_no_screen_could_show_is_refused(package, other, tmp_path, name, column, value):
+    """Each rule that the screens hold people to holds for packages."""
+    import hashlib
+
+    with zipfile.ZipFile(package) as archive:
+        files = {entry: archive.read(entry) for entry in archive.namelist()}
+    rows = table(package, name)
+    if name == "setting":
+        rows = [{**row, "value": value if row["name"] == "region" else row["value"]} for row in rows]
+    else:
+        rows = [{**row, column: value} for row in rows]
+    out = io.StringIO(newline="")
+    writer = csv.DictWriter(out, list(rows[0]), lineterminator="\r\n")
+    writer.writeheader()
+    writer.writerows(rows)
+    files[f"data/{name}.csv"] = out.getvalue().encode()
+    told = json.loads(files["datapackage.json"])
+    for resource in told["resources"]:
+        resource["hash"] = "sha256:" + hashlib.sha256(files[resource["path"]]).hexdigest()
+    files["datapackage.json"] = json.dumps(told).encode()
+    with zipfile.ZipFile(tmp_path / "bad.zip", "w") as archive:
+        for entry, data in files.items():
+            archive.writestr(entry, data)
+    with pytest.raises(PackageError, match=name):
+        take_package(other, tmp_path / "bad.zip")
+    assert other.count_pieces() == 0

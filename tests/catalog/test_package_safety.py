@@ -248,6 +248,10 @@ def test_what_is_no_photo_is_refused(package, tmp_path, refuses):
         ("judgement", "verdict", "sold", "breaks a rule"),
         ("load", "fired_on", "31.12.2026", "fired_on"),
         ("photo", "sha256", "xyz", "no name of a row or file"),
+        ("load", "atmosphere", "smoke", "atmosphere"),
+        ("load", "cone_aimed", "hot", "cone"),
+        ("layer", "name", "", "name of the glaze"),
+        ("reading", "method", "[]", "object wanted"),
     ],
 )
 def test_a_row_that_cannot_be_is_refused_by_its_place(
