@@ -44,10 +44,20 @@ def build_parser() -> argparse.ArgumentParser:
     unload.add_argument("--glaze", metavar="NAME", help="glaze of all these pieces; made if there is none")
     unload.add_argument("--coats", type=_count, metavar="N", help="coats of that glaze")
 
-    match = command("match", "asking:match", "Find the filed tiles nearest to a colour by CIEDE2000.")
-    match.add_argument(
-        "--lab", nargs=3, type=float, required=True, metavar=("L", "A", "B"), help="CIELAB, D65, 2 degree"
+    match = command("match", "matching:match", "Find the filed tiles nearest to a colour by CIEDE2000.")
+    named = match.add_mutually_exclusive_group(required=True)
+    named.add_argument("--lab", nargs=3, type=float, metavar=("L", "A", "B"), help="CIELAB, D65, 2 degree")
+    named.add_argument("--lch", nargs=3, type=float, metavar=("L", "C", "H"), help="the same by hue, degrees")
+    named.add_argument("--hex", metavar="RRGGBB", help="a colour of the screen")
+    named.add_argument(
+        "--palette", metavar="COLOURS", help="two or more with their shares: '#345a7c 60, #d8cfc0 40'"
     )
+    named.add_argument("--like", metavar="TILE", help="the whole palette of a filed tile")
+    match.add_argument("--body", metavar="NAME", help="only on this clay body")
+    match.add_argument("--cone", metavar="CONE", help="only from loads aimed at this cone")
+    match.add_argument("--finish", choices=("gloss", "satin", "matt"), help="only of this finish")
+    match.add_argument("--faultless", action="store_true", help="only pieces on which no fault stands")
+    match.add_argument("--corrected", action="store_true", help="only colours corrected by card or chart")
     match.add_argument("--limit", type=_count, default=5, metavar="N", help="how many (5)")
     match.add_argument("--json", action="store_true", help="print JSON")
 

@@ -211,6 +211,12 @@ def piece_ids(session: Session, filters: PieceFilter) -> list[int]:
     return list(session.scalars(select(PieceRow.id).where(*_conditions(filters))))
 
 
+def photographed_codes(session: Session) -> tuple[str, ...]:
+    """Give the codes of pieces on the shelf that a photo was read of, in order."""
+    query = select(PieceRow.code).where(PieceRow.deleted_at.is_(None), PieceRow.readings.any())
+    return tuple(session.scalars(query.order_by(PieceRow.code_key)))
+
+
 def passing(session: Session, filters: PieceFilter, ids: Sequence[int]) -> list[int]:
     """Give which of some pieces, by number, pass all filters."""
     return list(session.scalars(select(PieceRow.id).where(PieceRow.id.in_(ids), *_conditions(filters))))

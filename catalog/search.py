@@ -34,6 +34,8 @@ def match_colour(
     body_id: int | None = None,
     recipe_id: int | None = None,
     load_id: int | None = None,
+    cone: str | None = None,
+    faulty: bool | None = None,
     finish: str | None = None,
     max_delta_e_00: float | None = None,
     min_fraction: float = MIN_FRACTION,
@@ -45,7 +47,7 @@ def match_colour(
     ----------
     lab : the colour wanted, CIELAB D65/2 degree; L* 0..100
     limit : at most so many pieces
-    kind, body_id, recipe_id, load_id : as in `Catalog.pieces`
+    kind, body_id, recipe_id, load_id, cone, faulty : as in `Catalog.pieces`
     finish : "gloss", "satin" or "matt", as the reading tells it
     max_delta_e_00 : leave out what is further than this
     min_fraction : leave out colours on less of the face than this, 0..1
@@ -76,7 +78,9 @@ def match_colour(
         keep &= table.calibration != UNCORRECTED
     if finish is not None:
         keep &= table.finish == FINISH_NAMES.index(values.checked_choice("finish", finish, FINISHES))
-    filters = PieceFilter(kind=kind, body_id=body_id, recipe_id=recipe_id, load_id=load_id)
+    filters = PieceFilter(
+        kind=kind, body_id=body_id, recipe_id=recipe_id, load_id=load_id, cone=cone, faulty=faulty
+    )
     rows, deltas = _nearest(catalog, table, target, keep, filters, limit, most)
     with catalog.database.reading() as session:
         found = pieces.pieces_by_id(session, [int(i) for i in table.piece_id[rows]])

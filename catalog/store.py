@@ -320,6 +320,11 @@ class Catalog:
         with self.database.reading() as session:
             return pieces.select_pieces(session, filters, limit=limit, offset=offset, order=order)
 
+    def photographed_codes(self) -> tuple[str, ...]:
+        """Give the codes of pieces on the shelf that a photo was read of, in order."""
+        with self.database.reading() as session:
+            return pieces.photographed_codes(session)
+
     def count_pieces(self, **filters: Unpack[PieceFilter]) -> int:
         """Count the pieces that pass all filters (those of `pieces`)."""
         with self.database.reading() as session:

@@ -1,4 +1,4 @@
-"""Commands that ask the catalogue: which tile has this colour, why did this fault come about."""
+"""Commands that ask the catalogue why a fault came about, and what was tried and learned."""
 
 from __future__ import annotations
 
@@ -8,15 +8,13 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from app.words.measures import difference_words
 from catalog.store import Catalog
 
 if TYPE_CHECKING:
     from catalog.casebook.records import KeptTrial
     from catalog.causes.diagnosis import Diagnosis
-    from catalog.records import ColourMatch
 
-__all__ = ["match", "outcomes", "trials", "why"]
+__all__ = ["outcomes", "trials", "why", "write_json"]
 
 _CAUSES_TOLD = 6
 
@@ -25,42 +23,6 @@ def write_json(value: Any) -> None:
     """Write the result as JSON: readable, no NaN."""
     json.dump(value, sys.stdout, indent=1, ensure_ascii=False, allow_nan=False)
     sys.stdout.write("\n")
-
-
-def match(args: argparse.Namespace) -> int:
-    """Give the filed pieces nearest to a colour."""
-    from app.services.colours import nearest_pieces
-    from vision.reading import Lab
-
-    with Catalog.open() as catalog:
-        found = nearest_pieces(catalog, Lab(*args.lab), limit=args.limit)
-    if args.json:
-        write_json([_match_record(m) for m in found])
-        return 0
-    if not found:
-        sys.stderr.write("No piece is filed yet. File some with: glostbook unload PHOTO... --load NAME\n")
-    for m in found:
-        glazes = " under ".join(layer.name for layer in m.piece.layers) or "glaze not said"
-        uncorrected = ", colour not corrected" if m.calibration_kind == "none" else ""
-        words = difference_words(m.delta_e_00)
-        sys.stdout.write(f"{m.piece.code}\t{m.delta_e_00:.1f}\t{words}{uncorrected}\t{glazes}\n")
-    return 0
-
-
-def _match_record(found: ColourMatch) -> dict[str, Any]:
-    piece = found.piece
-    return {
-        "tile": piece.code,
-        "delta_e_00": round(found.delta_e_00, 3),
-        "difference": difference_words(found.delta_e_00),
-        "lab": [round(value, 2) for value in found.lab.as_tuple()],
-        "fraction": round(found.fraction, 4),
-        "calibration": found.calibration_kind,
-        "outdated": found.outdated,
-        "glazes": [layer.name for layer in piece.layers],
-        "body": None if piece.body is None else piece.body.name,
-        "load": None if piece.load is None else piece.load.name,
-    }
 
 
 def why(args: argparse.Namespace) -> int:

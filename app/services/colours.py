@@ -1,15 +1,22 @@
-"""Colours for the screen: CIELAB as a hex code and back, a colour picked in a picture, the search."""
+"""Colours as people write them: CIELAB, lightness chroma hue, hex, palettes; a colour picked in a picture."""
 
 from __future__ import annotations
 
+import math
 from io import BytesIO
 
-from catalog.records import ColourMatch
-from catalog.search import match_colour
-from catalog.store import Catalog
-from vision.reading import Lab
+from catalog.records import Piece
+from vision.reading import Lab, PaletteEntry
 
-__all__ = ["hex_of", "lab_of_hex", "nearest_pieces", "picked_lab"]
+__all__ = [
+    "hex_of",
+    "lab_of_hex",
+    "lab_of_lch",
+    "lch_of",
+    "palette_of_piece",
+    "palette_of_text",
+    "picked_lab",
+]
 
 _PICK_RADIUS_FRACTION = 0.006
 """Radius of the spot that a click takes, as part of the picture's longer side: about 6 px in 1000."""
@@ -66,8 +73,46 @@ def picked_lab(data: bytes, x_fraction: float, y_fraction: float) -> Lab:
     return Lab(*(round(float(v), 2) for v in middle))
 
 
-def nearest_pieces(
-    catalog: Catalog, lab: Lab, *, limit: int, body_id: int | None = None, finish: str | None = None
-) -> tuple[ColourMatch, ...]:
-    """Give the filed pieces nearest to a colour by CIEDE2000, the nearest first."""
-    return match_colour(catalog, lab, limit=limit, body_id=body_id, finish=finish)
+def lab_of_lch(lightness: float, chroma: float, hue_deg: float) -> Lab:
+    """Give the CIELAB colour of lightness, chroma and hue angle (degrees)."""
+    hue = math.radians(hue_deg)
+    return Lab(lightness, chroma * math.cos(hue), chroma * math.sin(hue))
+
+
+def lch_of(lab: Lab) -> tuple[float, float, float]:
+    """Give lightness, chroma and hue angle (0 to 360 degrees) of a colour."""
+    return (
+        lab.lightness,
+        math.hypot(lab.a_star, lab.b_star),
+        math.degrees(math.atan2(lab.b_star, lab.a_star)) % 360.0,
+    )
+
+
+def palette_of_text(text: str) -> tuple[PaletteEntry, ...]:
+    """Read "#345a7c 60, #d8cfc0 40" as a palette; shares left out are equal, and any unit will do.
+
+    Raises
+    ------
+    ValueError : no such code or share.
+    """
+    entries = []
+    for part in text.replace(";", ",").split(","):
+        words = part.replace("%", " ").split()
+        if not words:
+            continue
+        share = float(words[1]) if len(words) > 1 else 1.0
+        if len(words) > 2 or not 0 < share < math.inf:
+            raise ValueError(f"{part.strip()!r}: a colour and its share such as #345a7c 60 are wanted")
+        entries.append(PaletteEntry(lab_of_hex(words[0]), share))
+    if not entries:
+        raise ValueError("no colour given: colours such as #345a7c 60, #d8cfc0 40 are wanted")
+    return tuple(entries)
+
+
+def palette_of_piece(piece: Piece) -> tuple[PaletteEntry, ...]:
+    """Give the palette of a piece's newest reading that stands; empty without one."""
+    for reading in piece.readings:
+        if not reading.superseded and reading.tile.glaze is not None:
+            glaze = reading.tile.glaze
+            return tuple(e for e in glaze.palette if e.fraction > 0)[:8] or (PaletteEntry(glaze.lab, 1.0),)
+    return ()

@@ -104,7 +104,7 @@ def gallery() -> None:
             and 2 <= len(picks) <= MOST_COMPARED
             and st.button(f"Compare these {len(picks)}", type="primary", icon=":material/arrow_forward:")
         ):
-            st.query_params.from_dict({"compare": ",".join(picks)})
+            st.query_params["compare"] = ",".join(picks)
             st.rerun()
         if picking and picks and st.button("Choose none"):
             state.remember("shelf_picks", [])

@@ -25,7 +25,7 @@ def compare_page(codes: list[str]) -> None:
     """Show the pieces with these codes side by side."""
     st.title("Side by side")
     if st.button("Back to the shelf", icon=":material/arrow_back:"):
-        st.query_params.clear()
+        del st.query_params["compare"]
         st.rerun()
     pieces: list[Piece] = []
     for code in dict.fromkeys(codes):
@@ -55,7 +55,7 @@ def _one(piece: Piece) -> None:
         with st.container(key=f"gb_compared_{piece.id}"):
             st.image(picture, width="stretch", alt=piece_alt(piece))
     if st.button(plain(piece.code), key=f"open_{piece.code}", type="tertiary"):
-        st.query_params.clear()
+        del st.query_params["compare"]
         state.choose_piece(piece.code)
         st.rerun()
     st.html(f'<span class="gb-line">{escape(glaze_words(piece))}</span>')

@@ -181,6 +181,43 @@ def test_match_gives_the_nearest_first_by_the_contract(studio: Path, capsys: Cap
     assert capsys.readouterr().out.startswith("T-0001\t0.0\tnot visible")
 
 
+@pytest.mark.parametrize(
+    ("named", "first"),
+    [
+        (["--lch", "38", "22.09", "264.8"], "T-0001"),  # L* 38, a* -2, b* -22 of conftest's blue
+        (["--hex", "#e2dfd5"], "T-0003"),
+        (["--palette", "#e2dfd5 70, #ffffff 30"], "T-0003"),
+        (["--like", "t-0005"], "T-0006"),
+        (["--lab", "38", "-2", "-22", "--body", "dark stoneware"], "T-0002"),
+        (["--lab", "90", "1", "6", "--corrected"], "T-0003"),
+        (["--lab", "38", "-2", "-22", "--finish", "matt"], "T-0003"),
+    ],
+)
+def test_match_takes_colours_as_people_write_them(
+    studio: Path, capsys: Captured, named: list[str], first: str
+) -> None:
+    assert main(["match", *named, "--limit", "3", "--json"]) == 0
+    found = strict_json(capsys.readouterr().out)
+    assert found[0]["tile"] == first
+    assert [m["delta_e_00"] for m in found] == sorted(m["delta_e_00"] for m in found)
+
+
+def test_match_can_leave_out_what_has_faults(studio: Path, capsys: Captured) -> None:
+    assert main(["match", "--lab", "27", "8", "12", "--faultless", "--json"]) == 0
+    assert {m["tile"] for m in strict_json(capsys.readouterr().out)} == {"T-0001", "T-0002", "T-0003"}
+
+
+@pytest.mark.parametrize(
+    "named", [["--hex", "blue"], ["--palette", "#345a7c x"], ["--lab", "1", "2", "3", "--body", "Porcelain"]]
+)
+def test_a_colour_that_is_none_is_one_sentence(studio: Path, capsys: Captured, named: list[str]) -> None:
+    assert main(["match", *named]) == 1
+    out = capsys.readouterr()
+    assert out.out == ""
+    assert "wanted" in out.err or "colour" in out.err
+    assert "Traceback" not in out.err
+
+
 def test_match_in_an_empty_catalogue_says_how_to_begin(empty_home: Path, capsys: Captured) -> None:
     assert main(["match", "--lab", "50", "0", "0", "--json"]) == 0
     assert strict_json(capsys.readouterr().out) == []

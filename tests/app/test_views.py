@@ -213,7 +213,7 @@ def test_what_a_piece_is_made_of_can_be_corrected(studio: Path) -> None:
 
 def test_match_by_typed_colour_finds_the_nearest_and_says_how_near(studio: Path) -> None:
     app = opened("match")
-    app.get("button_group")[0].select("Type CIELAB").run()
+    app.get("button_group")[0].select("type").run()
     for label, value in (("L*", 38.0), ("a*", -2.0), ("b*", -22.0)):
         field = next(f for f in app.number_input if f.label.startswith(label))
         field.set_value(value)

@@ -74,12 +74,15 @@ def test_filters_outlive_a_piece_opened_and_a_change_of_view(browser, address) -
         page.get_by_role("heading", name="Shelf", exact=True).wait_for()
         settle(page)
         assert codes(page) == ["T-0005", "T-0006"]
+        page.get_by_role("button", name="T-0006", exact=True).click()
+        page.get_by_role("button", name="Ask why").click()
+        page.get_by_role("heading", name="Why", exact=True).wait_for()
 
 
 @pytest.mark.parametrize("size", [WIDE, PHONE], ids=["wide", "phone"])
 def test_two_pieces_are_chosen_and_stand_side_by_side(browser, address, size) -> None:
     with opened_page(browser, size) as page:
-        go(page, address, "shelf")
+        go(page, address, "shelf?sort=Newest")
         page.get_by_text("Choose some to compare").click()
         settle(page)
         for code in ("T-0001", "T-0005"):

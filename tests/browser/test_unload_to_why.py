@@ -146,7 +146,10 @@ def choose(page, label: str, option: str, *, last: bool = False) -> None:
 
 def first_codes(slots) -> list[str]:
     """The codes of the first three pieces shown."""
-    return [slots.nth(i).get_by_role("button", name=CODE).inner_text() for i in range(min(3, slots.count()))]
+    return [
+        slots.nth(i).get_by_role("button", name=CODE).get_attribute("aria-label")
+        for i in range(min(3, slots.count()))
+    ]
 
 
 def overflow(page) -> int:
@@ -181,14 +184,14 @@ def test_photos_become_filed_tiles_found_by_colour_and_explained(page, address: 
     assert blistered.shelf == "top"
 
     go(page, address, "match")
-    page.get_by_text("Type CIELAB", exact=True).click()
+    page.get_by_text("Type it", exact=True).click()
     settle(page)
     for label, value in (("L*", wanted.lightness), ("a*", wanted.a_star), ("b*", wanted.b_star)):
         field = page.get_by_label(re.compile(rf"^{re.escape(label)}")).first
         field.fill(f"{value:.1f}")
         field.press("Enter")
         settle(page)
-    slots = page.locator('[class*="st-key-slot_match_"]')
+    slots = page.locator(".board .slot")
     codes = first_codes(slots)
     assert "T-0015" in codes
     assert "away: not visible" in slots.first.inner_text()
@@ -223,7 +226,7 @@ def test_a_click_on_a_filed_tile_gives_its_colour(page, address: str, home: Path
     box = picture.bounding_box()
     assert box is not None
     picture.click(position={"x": box["width"] / 2, "y": box["height"] / 3})
-    slots = page.locator('[class*="st-key-slot_match_"]')
+    slots = page.locator(".board .slot")
     slots.first.wait_for()
     settle(page)
     nearest = first_codes(slots)
@@ -236,7 +239,7 @@ def test_no_view_scrolls_sideways(page, address: str) -> None:
         go(page, address, view)
         assert overflow(page) <= 0, view
     go(page, address, "shelf")
-    page.locator('[class*="st-key-slot_"]').first.get_by_role("button", name=CODE).click()
+    page.locator(".board .slot").first.get_by_role("button", name=CODE).click()
     page.get_by_role("heading", name="What was seen").wait_for()
     settle(page)
     assert overflow(page) <= 0, "one piece"
