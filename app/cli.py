@@ -37,7 +37,7 @@ def build_parser() -> argparse.ArgumentParser:
     read.add_argument("--json", action="store_true", help="print one JSON array, an object a photo")
     read.add_argument("--masks", metavar="OUT", help="also write crazing and crawling masks as PNG here")
 
-    unload = command("unload", "photos:unload", "Read photos and file every tile in them under a load.")
+    unload = command("unload", "unloading:unload", "Read photos and file every tile in them under a load.")
     _photos(unload)
     unload.add_argument("--load", metavar="NAME", required=True, help="the load; made if there is none")
     unload.add_argument("--body", metavar="NAME", help="clay body of all these pieces; made if there is none")

@@ -44,7 +44,7 @@ CELL_SIDE = 4.0
 FIRST_LOOK = 4096
 """Colours looked at before the first bound is compared; each further look takes twice as many."""
 _ROUNDING = 1e-9
-"""Taken off every bound: far more than rounding can add to it."""
+"""Taken off every bound, and kept from half a turn of hue, radians: far more than rounding can add."""
 _MOST_T = 1.93
 _T_SLOPE = 2.41
 
@@ -272,7 +272,7 @@ def _hues(
     ends = np.minimum(np.abs(_turn(low)), np.abs(_turn(high)))
     unknown = origin | grey
     apart = np.where(unknown | meets, 0.0, ends)
-    known = ~unknown & (low > -np.pi) & (high < np.pi)
+    known = ~unknown & (low > -np.pi + _ROUNDING) & (high < np.pi - _ROUNDING)
     # the mean is (own + asked) / 2: own lies off.min..off.max round the centre, asked within its half
     middle = asked_middle + away / 2 + (off.min(axis=0) + off.max(axis=0)) / 4
     half = (off.max(axis=0) - off.min(axis=0)) / 4 + asked_half / 2

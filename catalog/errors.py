@@ -175,6 +175,14 @@ class CatalogLockedError(CatalogError):
         self.waited_s = waited_s
 
 
+class UnloadingNotFoundError(CatalogError):
+    """No unloading, or no photo of one, has this number."""
+
+    def __init__(self, number: int) -> None:
+        super().__init__(f"no unloading has the number {number}")
+        self.number = number
+
+
 class ReadOnlyCatalogError(CatalogError):
     """The catalogue's folder or file does not let itself be written."""
 

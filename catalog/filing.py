@@ -17,7 +17,7 @@ from catalog.tables import PaletteRow, PhotoRow, PieceRow, ReadingRow, ReadingTa
 from vision.reading import PaletteEntry, PhotoReading, TileReading
 from vision.reading_json import taught_to_dict, tile_to_dict
 
-__all__ = ["check_filing", "file_rows"]
+__all__ = ["check_drafts", "check_filing", "file_rows"]
 
 SAME_TILE_OVERLAP = 0.5
 """Outline boxes in one photo that share this part of their union are the same tile (0..1). Tiles do not
@@ -35,6 +35,12 @@ def check_filing(data: bytes, reading: PhotoReading, drafts: Sequence[PieceDraft
     sha256 = digest_of(data)
     if reading.sha256 is not None and reading.sha256 != sha256:
         raise PhotoMismatchError(reading.photo, sha256, reading.sha256)
+    check_drafts(reading, drafts)
+    return sha256
+
+
+def check_drafts(reading: PhotoReading, drafts: Sequence[PieceDraft]) -> None:
+    """Check drafts against the reading they are of. Raises InvalidRecordError, as `check_filing`."""
     if not drafts:
         raise InvalidRecordError("drafts", (), "at least one tile to file")
     seen: set[int] = set()
@@ -51,7 +57,6 @@ def check_filing(data: bytes, reading: PhotoReading, drafts: Sequence[PieceDraft
         values.checked_layers(draft.layers)
         if draft.code is not None:
             values.checked_code(draft.code)
-    return sha256
 
 
 def file_rows(
@@ -87,8 +92,8 @@ def file_rows(
     repeated: list[str] = []
     for draft in drafts:
         tile = reading.tiles[draft.tile_index]
-        earlier = _same_tile(before, tile)
-        if earlier is not None and dict(earlier.method) == reading.method:
+        earlier = _same_tile(before, tile, draft.replaces)
+        if earlier is not None and dict(earlier.method) == reading.method and not _redrawn(earlier, tile):
             row = earlier.piece
             repeated.append(row.code)
         else:
@@ -96,7 +101,7 @@ def file_rows(
                 row = earlier.piece
                 extended.append(row.code)
             else:
-                row, is_new = _piece_for(session, draft, load_id)
+                row, is_new = _piece_for(session, draft, load_id if draft.load_id is None else draft.load_id)
                 (added if is_new else extended).append(row.code)
             later = _add_reading(session, row, sha256, reading, draft.tile_index, views.get(draft.tile_index))
             if earlier is not None:
@@ -234,7 +239,17 @@ def _palette(tile: TileReading) -> tuple[PaletteEntry, ...]:
     return tile.glaze.palette or (PaletteEntry(tile.glaze.lab, 1.0),)
 
 
-def _same_tile(before: Sequence[ReadingRow], tile: TileReading) -> ReadingRow | None:
+def _redrawn(earlier: ReadingRow, tile: TileReading) -> bool:
+    """Tell whether a person has drawn the outline anew since."""
+    drawn = [[round(x, 1), round(y, 1)] for x, y in tile.outline_px]
+    return tile.outlined_by_hand and drawn != [list(corner) for corner in earlier.tile["outline_px"]]
+
+
+def _same_tile(
+    before: Sequence[ReadingRow], tile: TileReading, replaces: int | None = None
+) -> ReadingRow | None:
+    if replaces is not None:
+        return next((row for row in before if row.id == replaces), None)
     box = _box(tile.outline_px)
     for row in before:
         if _overlap(_box([(x, y) for x, y in row.tile["outline_px"]]), box) >= SAME_TILE_OVERLAP:

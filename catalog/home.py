@@ -42,6 +42,11 @@ class Home:
         return self.folder / "logs"
 
     @property
+    def unloading(self) -> Path:
+        """Folder of the work pictures of photos not filed yet, by digest; all of it can be made again."""
+        return self.folder / "unloading"
+
+    @property
     def copies(self) -> Path:
         """Folder of the copies made before an upgrade."""
         return self.folder / "copies"

@@ -252,7 +252,11 @@ class Filing(Sequence[Piece]):
 
 @dataclass(frozen=True, slots=True)
 class PieceDraft:
-    """What a person says of one read tile when filing it. Anything unknown stays None."""
+    """What a person says of one read tile when filing it. Anything unknown stays None.
+
+    `load_id` is the piece's own load where it is another than its photo's; `replaces` is the number of an
+    earlier reading of the same piece that this one stands in for, such as one with a wrong outline.
+    """
 
     tile_index: int
     code: str | None = None
@@ -262,6 +266,8 @@ class PieceDraft:
     shelf: str | None = None
     facts: Mapping[str, FactValue] = field(default_factory=dict)
     notes: str = ""
+    load_id: int | None = None
+    replaces: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -123,7 +123,9 @@ class RecordMaker:
             load=None if row.load is None else self._load(row.load),
             shelf=row.shelf,
             facts=dict(row.facts),
-            readings=tuple(reading_record(reading) for reading in row.readings),
+            readings=tuple(
+                reading_record(reading) for reading in row.readings if reading.superseded_by_id != reading.id
+            ),
             judgements=tuple(judgement_record(j) for j in row.judgements if j.removed_at is None),
             notes=row.notes,
             filed_at=row.filed_at,

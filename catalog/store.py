@@ -36,6 +36,7 @@ from catalog.records import (
 from catalog.row_records import load_record, recipe_record
 from catalog.studio import BodyFields, LoadFields
 from catalog.tables import PhotoRow, ReadingRow
+from catalog.unloading.unloadings import Unloadings
 from catalog.ware.holders import Ware
 from catalog.workshop import Workshop
 from vision.reading import PhotoReading
@@ -60,6 +61,7 @@ class Catalog:
         self.preferences = Preferences(database)
         self.ware = Ware(database)
         self.cards = Cards(database, self.photos)
+        self.unloadings = Unloadings(database, self.photos, self.views, PhotoFiles(home.unloading))
 
     @classmethod
     def open(

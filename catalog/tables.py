@@ -257,7 +257,10 @@ class LayerRow(Base):
 
 
 class ReadingRow(Base):
-    """A reading as filed. `superseded_by_id` names the later reading of the same tile in the same photo."""
+    """A reading as filed. `superseded_by_id` names the later reading of the same tile in the same photo.
+
+    One that names itself was taken back when its filing was undone: it is kept, and shown nowhere.
+    """
 
     __tablename__ = "reading"
     __table_args__ = (

@@ -174,7 +174,11 @@ def read_path(
 
 
 def read_item(
-    data: bytes, name: str, subject: str | None = None, taught: Sequence[TaughtCard] = ()
+    data: bytes,
+    name: str,
+    subject: str | None = None,
+    taught: Sequence[TaughtCard] = (),
+    outlines: Sequence[Outline] = (),
 ) -> ReadItem:
     """Read one photo for the screen, with its pictures; a photo that fails carries its advice instead.
 
@@ -184,6 +188,7 @@ def read_item(
     name : its name, for messages
     subject : "tile", "ware" or "patch" where a person says so
     taught : the studio's cards whose true colours are known
+    outlines : pieces as a person outlined them, corners in photo pixels; they alone are read then
     """
     digest = hashlib.sha256(data).hexdigest()
     try:
@@ -192,7 +197,7 @@ def read_item(
         from vision.pipeline import read_photo
 
         photo = decode_photo(data, name)
-        read = read_photo(photo, subject=_subject(subject), taught=taught)
+        read = read_photo(photo, subject=_subject(subject), taught=taught, outlines=outlines)
         preview = outlined_photo(photo.pixels, read.reading.tiles)
     except ImportError:
         raise

@@ -35,6 +35,7 @@ from catalog.errors import (
     ReadOnlyCatalogError,
     RecipeNotFoundError,
     ScenarioError,
+    UnloadingNotFoundError,
 )
 from catalog.exchange.errors import NewerPackageError, PackageError
 
@@ -86,6 +87,7 @@ RECORD_ERRORS: dict[type[BaseException], Callable[[Any], Advice]] = {
     BodyNotFoundError: _gone("clay body"),
     JudgementNotFoundError: _gone("judgement"),
     ReadingNotFoundError: _gone("reading"),
+    UnloadingNotFoundError: _gone("unloading"),
     NameTakenError: lambda error: Advice(
         f"There is a {error.what} named {error.name} already.", "Give this one another name."
     ),

@@ -7,7 +7,7 @@ import warnings
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from catalog.colour_cells import least_delta_e_00, make_cells
@@ -31,6 +31,9 @@ COLOUR = st.one_of(ANY, GREY, BLUE, WRAP)
 
 @settings(max_examples=400, deadline=None)
 @given(COLOUR, COLOUR, st.floats(0, 40), st.integers(0, 2**32 - 1))
+@example(
+    (0.0, 2.0, -4.0714684340429872e-115), (0.0, -1.0, -0.0), 1.0, 0
+)  # half a turn apart but for rounding
 def test_no_colour_of_a_box_comes_under_its_bound(corner, target, side, seed):
     rng = np.random.default_rng(seed)
     low = np.array([corner])
