@@ -149,6 +149,37 @@ def test_unload_files_labelled_tiles_once(photos: Path, empty_home: Path, capsys
         assert len(catalog.loads()) == 1
 
 
+@pytest.mark.skipif(sys.platform == "win32", reason="SIGKILL is POSIX")
+def test_an_unloading_that_was_killed_goes_on_without_doubles(
+    photos: Path, empty_home: Path, capsys: Captured
+) -> None:
+    words = ["unload", str(photos / "blue.jpg"), str(photos / "brown.jpg"), "--load", "October"]
+    run = subprocess.Popen(
+        [sys.executable, "-m", "app.cli", *words], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    )
+    assert run.stderr is not None
+    for line in run.stderr:
+        if line.startswith("reading 2 of 2"):
+            break
+    run.kill()
+    run.communicate()
+    with Catalog.open() as catalog:
+        before = catalog.count_pieces()
+    assert main(words) == 0
+    told = capsys.readouterr()
+    assert "reading 1 of 2" not in told.err  # the first photo is not read again
+    with Catalog.open() as catalog:
+        codes = [piece.code for piece in catalog.pieces(order="code")]
+        (unloading,) = catalog.unloadings.list(open_only=False)
+    assert len(codes) > before
+    assert {"T-0101", "T-0102"} <= set(codes)
+    assert len(codes) == len(set(codes))
+    assert unloading.closed
+    assert main(words) == 0
+    with Catalog.open() as catalog:
+        assert catalog.count_pieces() == len(codes)
+
+
 def test_a_fresh_code_is_never_one_that_a_label_bears(
     photos: Path, empty_home: Path, tmp_path: Path, capsys: Captured
 ) -> None:

@@ -1,0 +1,146 @@
+"""``glostbook unload``: read photos and file them under a load; stopped and run again, it goes on."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import time
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from app.commands.failures import Failures
+from app.services.reading import find_photos
+from app.services.studio import load_named
+from app.services.unload_filing import codes_said, file_photo
+from app.services.unload_reading import only_reader, read_line
+from app.words import Advice, error_advice, flag_advice
+from catalog.errors import CatalogError
+from catalog.store import Catalog
+from catalog.unloading.records import Unloading, UnloadingPhoto
+from vision.reading import METHOD
+
+__all__ = ["unload"]
+
+_LOOK_EVERY_S = 0.5
+
+
+def unload(args: argparse.Namespace) -> int:
+    """Read photos and file every piece in them under a load; the codes filed are the result.
+
+    Photos whose pieces all bear labels are filed at once; the others wait until all labels are known, so
+    that no fresh code is one that a label bears. What is read is kept: a run that was stopped or killed
+    is gone on with by the same command, and by the app.
+    """
+    failures = Failures()
+    paths, missing = find_photos(args.photos)
+    if args.outlines and len(paths) + len(missing) != 1:
+        failures.add("--outline", Advice("An outline belongs to one photo.", "Name one photo with it."))
+        return failures.exit_code
+    for name, advice in missing:
+        failures.add(name, advice)
+    with Catalog.open() as catalog:
+        load, made = load_named(catalog, args.load)
+        if made:
+            sys.stderr.write(f"made the load {load.name}\n")
+        unloading = _gone_on_with(catalog, load.id)
+        mine = _take(catalog, unloading, paths, args, failures)
+        filed: set[int] = set()
+
+        def file_labelled(photo: UnloadingPhoto) -> None:
+            if photo.id in mine and photo.state == "read" and all(row["code"] for row in photo.said):
+                _file(catalog, photo.id, mine, unloading, args, failures)
+                filed.add(photo.id)
+
+        _read(catalog, unloading, mine, file_labelled)
+        for photo_id in mine:
+            if photo_id not in filed:
+                _file(catalog, photo_id, mine, unloading, args, failures)
+        if all(photo.state in ("filed", "left_out") for photo in catalog.unloadings.photos_of(unloading.id)):
+            catalog.unloadings.close(unloading.id)
+    return failures.exit_code
+
+
+def _gone_on_with(catalog: Catalog, load_id: int) -> Unloading:
+    for unloading in catalog.unloadings.list():
+        if unloading.load_id == load_id:
+            catalog.unloadings.set_stopped(unloading.id, False)
+            return unloading
+    return catalog.unloadings.begin(load_id)
+
+
+def _take(
+    catalog: Catalog,
+    unloading: Unloading,
+    paths: Sequence[Path],
+    args: argparse.Namespace,
+    failures: Failures,
+) -> dict[int, Path]:
+    """Put the photos in line that are not read yet; gives all of them by number."""
+    mine: dict[int, Path] = {}
+    for path in paths:
+        try:
+            photo, new = catalog.unloadings.take(unloading.id, path.read_bytes(), path.name, args.subject)
+        except (CatalogError, OSError) as error:
+            failures.add(str(path), error_advice(error))
+            continue
+        mine[photo.id] = path
+        outlines = {f"only{i}": [list(corner) for corner in o] for i, o in enumerate(args.outlines, start=1)}
+        old = photo.reading is not None and photo.reading.method != METHOD
+        if outlines or old or (not new and photo.subject != args.subject):
+            catalog.unloadings.read_again(photo.id, subject=args.subject, outlines=outlines or None)
+    return mine
+
+
+def _read(
+    catalog: Catalog, unloading: Unloading, mine: dict[int, Path], after: Callable[[UnloadingPhoto], None]
+) -> None:
+    """Read what is in line, or wait while the app's own reader does."""
+    numbers = {photo_id: number for number, photo_id in enumerate(mine, start=1)}
+
+    def say(photo: UnloadingPhoto) -> None:
+        if photo.id in numbers:
+            sys.stderr.write(f"reading {numbers[photo.id]} of {len(mine)}: {photo.name}\n")
+
+    while True:
+        with only_reader(catalog.home) as free:
+            if free:
+                read_line(catalog, unloading.id, before=say, after=after)
+                return
+        state = catalog.unloadings.state(unloading.id)
+        if not state.to_read:
+            return
+        sys.stderr.write(f"the app reads these photos already: {state.to_read} to go\n")
+        time.sleep(_LOOK_EVERY_S)
+
+
+def _file(
+    catalog: Catalog,
+    photo_id: int,
+    mine: dict[int, Path],
+    unloading: Unloading,
+    args: argparse.Namespace,
+    failures: Failures,
+) -> None:
+    photo, path = catalog.unloadings.photo(photo_id), mine[photo_id]
+    if photo.reading is None:
+        failures.add(str(path), Advice(*(photo.trouble or ("It was not read.", "Run the command again."))))
+        return
+    if not photo.reading.tiles:
+        flags = photo.reading.flags
+        step = flag_advice(flags[0]).next_step if flags else "Take another photo on a plain table."
+        failures.add(str(path), Advice("Nothing in it could be filed.", step))
+        return
+    given = {"body": args.body, "glaze": args.glaze, "coats": args.coats}
+    said = [{**row, **{k: v for k, v in given.items() if v is not None}} for row in photo.said]
+    catalog.unloadings.say(photo_id, said)
+    try:
+        others = codes_said(catalog.unloadings.photos_of(unloading.id))
+        filing = file_photo(catalog, catalog.unloadings.photo(photo_id), unloading.load_id, others)
+    except (CatalogError, OSError) as error:
+        failures.add(str(path), error_advice(error))
+        return
+    for code in (*filing.added, *filing.extended):
+        sys.stdout.write(f"{code}\t{path.name}\n")
+    for code in filing.repeated:
+        sys.stderr.write(f"{path.name}: {code} was filed from this photo before; nothing was added\n")
+    sys.stdout.flush()

@@ -1,0 +1,415 @@
+"""`Unloadings`: photos taken in, handed to a reader one by one, corrected, filed, undone."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import timedelta
+from pathlib import PurePath
+from typing import Any
+
+from sqlalchemy import exists, func, select, update
+from sqlalchemy.orm import Session
+
+from catalog import filing, pieces, studio, values
+from catalog.columns import now
+from catalog.database import Database
+from catalog.errors import InvalidRecordError, UnloadingNotFoundError
+from catalog.photos import PhotoFiles
+from catalog.records import Filing, Piece, PieceDraft
+from catalog.tables import PhotoRow, PieceRow, ReadingRow
+from catalog.unloading.records import Unloading, UnloadingPhoto, UnloadingState, photo_reading
+from catalog.unloading.tables import UnloadingPhotoRow, UnloadingRow
+from catalog.unloading.undo import filing_done, pieces_before, take_back
+from vision.reading import PhotoReading
+from vision.reading_json import reading_to_dict
+
+__all__ = ["LOST_AFTER", "MOST_TRIES", "Unloadings"]
+
+LOST_AFTER = timedelta(minutes=10)
+"""A photo in hand this long on another computer has lost its reader. One photo takes seconds."""
+
+MOST_TRIES = 2
+"""A photo that stopped its reader this often is not tried again."""
+
+
+class Unloadings:
+    """Unloadings and their photos. Made by `Catalog`; each method is one transaction.
+
+    A photo's bytes are on the disk before its row is, and a photo is filed in the transaction that says so:
+    whatever is killed when, each photo is there once, in one state.
+    """
+
+    def __init__(
+        self, database: Database, photos: PhotoFiles, views: PhotoFiles, pictures: PhotoFiles
+    ) -> None:
+        self.database = database
+        self.photos = photos
+        self.views = views
+        self.pictures = pictures
+
+    # --- unloadings
+
+    def begin(self, load_id: int | None = None, *, files_itself: bool = False) -> Unloading:
+        """Begin an unloading. Raises LoadNotFoundError."""
+        with self.database.writing() as session:
+            if load_id is not None:
+                studio.load_row(session, load_id)
+            row = UnloadingRow(
+                load_id=load_id, files_itself=files_itself, stopped=False, made_at=now(), closed_at=None
+            )
+            session.add(row)
+            session.flush()
+            return _record(row)
+
+    def get(self, unloading_id: int) -> Unloading:
+        """Give one unloading. Raises UnloadingNotFoundError."""
+        with self.database.reading() as session:
+            return _record(_row(session, unloading_id))
+
+    def list(self, *, open_only: bool = True) -> tuple[Unloading, ...]:
+        """Give unloadings, the newest first."""
+        query = select(UnloadingRow).order_by(UnloadingRow.id.desc())
+        if open_only:
+            query = query.where(UnloadingRow.closed_at.is_(None))
+        with self.database.reading() as session:
+            return tuple(_record(row) for row in session.scalars(query))
+
+    def set_load(self, unloading_id: int, load_id: int | None) -> None:
+        """Choose the load; pieces that this unloading put into the load before go along."""
+        with self.database.writing() as session:
+            row = _row(session, unloading_id)
+            if load_id is not None:
+                studio.load_row(session, load_id)
+            row.load_id = load_id
+            if load_id is None:
+                return
+            for photo in row.photos:
+                done = dict(photo.filing)
+                for piece_id in done.get("loaded", ()):
+                    piece = session.get_one(PieceRow, piece_id)
+                    if piece.load_id == done["load_id"]:
+                        piece.load_id = load_id
+                if done:
+                    filled = dict(done["filled"])
+                    for key, changes in filled.items():
+                        if "load_id" in changes and changes["load_id"][1] == done["load_id"]:
+                            filled[key] = {**changes, "load_id": [changes["load_id"][0], load_id]}
+                    photo.filing = {**done, "filled": filled, "load_id": load_id}
+
+    def set_stopped(self, unloading_id: int, stopped: bool) -> None:
+        """Stop the reading after the photo in hand, or let it go on."""
+        with self.database.writing() as session:
+            _row(session, unloading_id).stopped = stopped
+
+    def set_files_itself(self, unloading_id: int, files_itself: bool) -> None:
+        """Say whether labelled photos are filed as soon as they are read."""
+        with self.database.writing() as session:
+            _row(session, unloading_id).files_itself = files_itself
+
+    def close(self, unloading_id: int) -> None:
+        """End an unloading: the next photos begin another. Photos and filing stay as they are."""
+        with self.database.writing() as session:
+            _row(session, unloading_id).closed_at = now()
+
+    # --- photos in
+
+    def take(
+        self, unloading_id: int, data: bytes, name: str, subject: str | None = None
+    ) -> tuple[UnloadingPhoto, bool]:
+        """Keep a photo and put it in line; gives it, and whether it is new to this unloading.
+
+        Raises UnloadingNotFoundError, CatalogFullError, ReadOnlyCatalogError, CatalogLockedError.
+        """
+        if not data:
+            raise InvalidRecordError("photo", name, "a file that is not empty")
+        sha256 = self.photos.keep(data)
+        with self.database.writing() as session:
+            _row(session, unloading_id)
+            self.photos.keep_again(sha256, data)
+            plain = PurePath(name.replace("\\", "/")).name or "photo"
+            row = session.scalar(
+                select(UnloadingPhotoRow).where(
+                    UnloadingPhotoRow.unloading_id == unloading_id, UnloadingPhotoRow.photo_sha256 == sha256
+                )
+            )
+            if row is not None:
+                if row.state == "left_out":
+                    row.state = "waiting" if row.reading is None else "read"
+                elif row.state == "failed":
+                    _line_up(row)
+                return _photo(row), False
+            if session.get(PhotoRow, sha256) is None:
+                session.add(PhotoRow(sha256=sha256, name=plain, size_bytes=len(data), kept_at=now()))
+                session.flush()
+            row = UnloadingPhotoRow(
+                unloading_id=unloading_id,
+                photo_sha256=sha256,
+                name=plain,
+                state="waiting",
+                subject=subject,
+                outlines={},
+                reader=None,
+                taken_at=None,
+                tries=0,
+                seconds=None,
+                reading=None,
+                pictures={},
+                said=[],
+                trouble=[],
+                filing={},
+            )
+            session.add(row)
+            session.flush()
+            return _photo(row), True
+
+    def photos_of(self, unloading_id: int) -> tuple[UnloadingPhoto, ...]:
+        """Give all photos of an unloading in the order they came."""
+        query = (
+            select(UnloadingPhotoRow)
+            .where(UnloadingPhotoRow.unloading_id == unloading_id)
+            .order_by(UnloadingPhotoRow.id)
+        )
+        with self.database.reading() as session:
+            return tuple(_photo(row) for row in session.scalars(query))
+
+    def photo(self, photo_id: int) -> UnloadingPhoto:
+        """Give one photo. Raises UnloadingNotFoundError."""
+        with self.database.reading() as session:
+            return _photo(_photo_row(session, photo_id))
+
+    def state(self, unloading_id: int) -> UnloadingState:
+        """Count the photos of an unloading by state."""
+        mine = UnloadingPhotoRow.unloading_id == unloading_id
+        with self.database.reading() as session:
+            counts = session.execute(
+                select(UnloadingPhotoRow.state, func.count()).where(mine).group_by(UnloadingPhotoRow.state)
+            ).all()
+            each = session.scalar(select(func.avg(UnloadingPhotoRow.seconds)).where(mine))
+        return UnloadingState(
+            {str(row[0]): int(row[1]) for row in counts}, None if each is None else float(each)
+        )
+
+    def leave_out(self, photo_id: int) -> None:
+        """Leave a photo out; its file stays, and taking it in again brings it back."""
+        with self.database.writing() as session:
+            row = _photo_row(session, photo_id)
+            if row.state != "filed":
+                row.state = "left_out"
+
+    def read_again(
+        self, photo_id: int, *, subject: str | None = None, outlines: Mapping[str, Any] | None = None
+    ) -> None:
+        """Put a photo in line once more: as something else, or with outlines that a person drew."""
+        with self.database.writing() as session:
+            row = _photo_row(session, photo_id)
+            row.subject = subject
+            row.outlines = dict(row.outlines if outlines is None else outlines)
+            _line_up(row)
+
+    def say(self, photo_id: int, said: Sequence[Mapping[str, Any]]) -> None:
+        """Keep what a person says of a photo's pieces, one row a piece."""
+        with self.database.writing() as session:
+            _photo_row(session, photo_id).said = [dict(one) for one in said]
+
+    # --- the reader's side
+
+    def unread(self) -> int:
+        """Count the photos that want a reader: in line and not stopped, or left in hand."""
+        wanted = (
+            select(func.count(UnloadingPhotoRow.id))
+            .join(UnloadingRow, UnloadingRow.id == UnloadingPhotoRow.unloading_id)
+            .where(UnloadingPhotoRow.state.in_(("waiting", "in_hand")), UnloadingRow.stopped.is_(False))
+        )
+        with self.database.reading() as session:
+            return session.scalar(wanted) or 0
+
+    def claim(self, reader: str, unloading_id: int | None = None) -> UnloadingPhoto | None:
+        """Take the next photo in hand; None where there is none. Of several readers one gets it."""
+        query = _in_line().order_by(UnloadingPhotoRow.id).limit(1)
+        if unloading_id is not None:
+            query = query.where(UnloadingPhotoRow.unloading_id == unloading_id)
+        while True:
+            with self.database.writing() as session:
+                row = session.scalar(query)
+                if row is None:
+                    return None
+                taken = session.execute(
+                    update(UnloadingPhotoRow)
+                    .where(UnloadingPhotoRow.id == row.id, UnloadingPhotoRow.state == "waiting")
+                    .values(state="in_hand", reader=reader, taken_at=now(), tries=UnloadingPhotoRow.tries + 1)
+                    .execution_options(synchronize_session=False)
+                )
+                if taken.rowcount == 1:  # type: ignore[attr-defined]
+                    session.refresh(row)
+                    return _photo(row)
+
+    def take_up(self, reader: str) -> int:
+        """Put back in line what readers of this name (or lost ones) left in hand; gives how many.
+
+        A photo that stopped its reader `MOST_TRIES` times is set aside with its trouble told.
+        """
+        lost = (UnloadingPhotoRow.reader == reader) | (UnloadingPhotoRow.taken_at < now() - LOST_AFTER)
+        with self.database.writing() as session:
+            rows = session.scalars(
+                select(UnloadingPhotoRow).where(UnloadingPhotoRow.state == "in_hand", lost)
+            ).all()
+            for row in rows:
+                if row.tries >= MOST_TRIES:
+                    row.state = "failed"
+                    row.trouble = ["Reading this photo stopped the program twice.", ""]
+                else:
+                    row.state = "waiting"
+            return len(rows)
+
+    def finish(
+        self,
+        photo_id: int,
+        reading: PhotoReading,
+        pictures: Mapping[str, bytes],
+        said: Sequence[Mapping[str, Any]],
+        trouble: Sequence[str] = (),
+        seconds: float | None = None,
+    ) -> UnloadingPhoto:
+        """Keep what a photo says. One left out or lined up anew meanwhile stays so."""
+        kept = {name: self.pictures.keep(data) for name, data in pictures.items()}
+        with self.database.writing() as session:
+            row = _photo_row(session, photo_id)
+            if row.state == "in_hand":
+                row.state = "failed" if reading.error is not None else "read"
+                row.reading = None if reading.error is not None else reading_to_dict(reading)
+                row.pictures, row.said = kept, [dict(one) for one in said]
+                row.trouble, row.seconds = list(trouble), seconds
+            return _photo(row)
+
+    def tell(self, photo_id: int, trouble: Sequence[str]) -> None:
+        """Keep why a photo could not be filed; an empty sequence takes it back."""
+        with self.database.writing() as session:
+            _photo_row(session, photo_id).trouble = list(trouble)
+
+    # --- filing and undoing
+
+    def file(self, photo_id: int, drafts: Sequence[PieceDraft], load_id: int | None) -> Filing:
+        """File a read photo: pieces, readings and the photo's state in one transaction.
+
+        Raises
+        ------
+        The errors of `Catalog.file_photo`; nothing of this photo is filed then.
+        """
+        photo = self.photo(photo_id)
+        reading = photo.reading
+        if reading is None:
+            raise InvalidRecordError("photo", photo.name, "one that has been read")
+        filing.check_drafts(reading, drafts)
+        views = {
+            draft.tile_index: self.pictures.read(photo.pictures[str(draft.tile_index)])
+            for draft in drafts
+            if str(draft.tile_index) in photo.pictures
+        }
+        kept = {index: self.views.keep(view) for index, view in views.items()}
+        with self.database.writing() as session:
+            for index, view in views.items():
+                self.views.keep_again(kept[index], view)
+            row = _photo_row(session, photo_id)
+            before = pieces_before(session, drafts)
+            done = filing.file_rows(session, photo.sha256, 1, reading, drafts, load_id, kept)
+            if done.added or done.extended:
+                told = filing_done(session, photo.sha256, before)
+                told["load_id"] = load_id
+                told["loaded"] = [
+                    *(i for i in told["made"] if session.get_one(PieceRow, i).load_id == load_id),
+                    *(int(i) for i, changes in told["filled"].items() if "load_id" in changes),
+                ]
+                told["codes"] = [*done.added, *done.extended]
+                row.filing = told
+            row.state, row.trouble = "filed", []
+            return done
+
+    def undo(self, photo_id: int) -> int:
+        """Undo the filing of one photo (`catalog.unloading.undo`); gives how many pieces it touched."""
+        with self.database.writing() as session:
+            return take_back(session, [_photo_row(session, photo_id)])
+
+    def undo_all(self, unloading_id: int) -> int:
+        """Undo the filing of all photos of an unloading; gives how many pieces it touched."""
+        with self.database.writing() as session:
+            row = _row(session, unloading_id)
+            row.files_itself = False
+            return take_back(session, [photo for photo in row.photos if photo.state == "filed"])
+
+    # --- what is expected
+
+    def expected(self, load_id: int) -> tuple[Piece, ...]:
+        """Give the pieces of a load that have no photo yet, by code."""
+        with self.database.reading() as session:
+            ids = session.scalars(
+                select(PieceRow.id).where(
+                    PieceRow.load_id == load_id,
+                    PieceRow.deleted_at.is_(None),
+                    ~exists().where(
+                        ReadingRow.piece_id == PieceRow.id,
+                        ReadingRow.superseded_by_id.is_(None)
+                        | (ReadingRow.superseded_by_id != ReadingRow.id),
+                    ),
+                )
+            ).all()
+            found = pieces.pieces_by_id(session, ids)
+        return tuple(sorted(found.values(), key=lambda piece: piece.code))
+
+    def loads_of(self, codes: Sequence[str]) -> dict[str, int]:
+        """Give the load of each piece that is known and has one, by code key."""
+        keys = [values.code_key(code) for code in codes]
+        query = select(PieceRow.code_key, PieceRow.load_id).where(
+            PieceRow.code_key.in_(keys), PieceRow.deleted_at.is_(None), PieceRow.load_id.is_not(None)
+        )
+        with self.database.reading() as session:
+            return {key: load_id for key, load_id in session.execute(query) if load_id is not None}
+
+
+def _in_line() -> Any:
+    return (
+        select(UnloadingPhotoRow)
+        .join(UnloadingRow, UnloadingRow.id == UnloadingPhotoRow.unloading_id)
+        .where(UnloadingPhotoRow.state == "waiting", UnloadingRow.stopped.is_(False))
+    )
+
+
+def _line_up(row: UnloadingPhotoRow) -> None:
+    row.state, row.tries, row.trouble, row.reader = "waiting", 0, [], None
+
+
+def _row(session: Session, unloading_id: int) -> UnloadingRow:
+    row = session.get(UnloadingRow, unloading_id)
+    if row is None:
+        raise UnloadingNotFoundError(unloading_id)
+    return row
+
+
+def _photo_row(session: Session, photo_id: int) -> UnloadingPhotoRow:
+    row = session.get(UnloadingPhotoRow, photo_id)
+    if row is None:
+        raise UnloadingNotFoundError(photo_id)
+    return row
+
+
+def _record(row: UnloadingRow) -> Unloading:
+    return Unloading(
+        row.id, row.load_id, row.files_itself, row.stopped, row.closed_at is not None, row.made_at
+    )
+
+
+def _photo(row: UnloadingPhotoRow) -> UnloadingPhoto:
+    return UnloadingPhoto(
+        id=row.id,
+        unloading_id=row.unloading_id,
+        sha256=row.photo_sha256,
+        name=row.name,
+        state=row.state,
+        subject=row.subject,
+        outlines=dict(row.outlines),
+        tries=row.tries,
+        reading=None if row.reading is None else photo_reading(row.reading),
+        pictures=dict(row.pictures),
+        said=tuple(row.said),
+        trouble=tuple(row.trouble),
+        filing=dict(row.filing),
+    )
