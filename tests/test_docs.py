@@ -10,6 +10,8 @@ from pathlib import Path
 
 import pytest
 
+from catalog.store import Catalog
+
 ROOT = Path(__file__).resolve().parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
@@ -61,6 +63,25 @@ def test_readme_python_runs(tmp_path: Path) -> None:
     )
     assert done.returncode == 0, done.stderr
     assert "T-0001" in done.stdout, "the labels in the sample photo were not read"
+
+
+def test_readme_asks_why_and_fills_frames(tmp_path: Path) -> None:
+    from tests.app.conftest import fill
+
+    with Catalog.open(tmp_path / "home") as catalog:
+        fill(catalog)
+    done = subprocess.run(
+        [sys.executable, "-c", README.split("```python\n")[2].split("```")[0]],
+        cwd=ROOT,
+        env={**os.environ, "GLOSTBOOK_HOME": str(tmp_path / "home")},
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    assert "T-0006" in done.stdout
+    assert "coats" in done.stdout
 
 
 def test_licence_stands_at_the_end_of_the_readme() -> None:
