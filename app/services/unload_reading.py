@@ -72,6 +72,10 @@ def read_line(
     """
     reader = reader_name()
     catalog.unloadings.take_up(reader)
+    for unloading in catalog.unloadings.list():  # read, and the reader stopped before they were filed
+        for kept in catalog.unloadings.photos_of(unloading.id) if unloading.files_itself else ():
+            if not kept.trouble:
+                _file_at_once(catalog, kept)
     done = 0
     while (photo := catalog.unloadings.claim(reader, unloading_id)) is not None:
         before(photo)
