@@ -157,8 +157,19 @@ def translated(where: str, busy_timeout_s: float = BUSY_TIMEOUT_S) -> Iterator[N
         raise
 
 
+_NO_CONNECTION = (
+    "connection failed",
+    "could not connect",
+    "connection refused",
+    "server closed the connection",
+)
+"""How a database server's driver says that it cannot be reached, or does not let one in."""
+
+
 def _our_error(error: Exception, where: str, busy_timeout_s: float) -> CatalogError | None:
     text = str(getattr(error, "orig", None) or error).lower()
+    if any(words in text for words in _NO_CONNECTION):
+        return DatabaseAddressError(where, "no connection: " + text.split("\n", 1)[0])
     if (
         "database is locked" in text
         or "database table is locked" in text

@@ -1,5 +1,6 @@
 """A fresh catalogue for each test, and made-up readings to file in it."""
 
+import os
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -7,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from catalog.store import Catalog
+from tests.catalog.postgresql import GIVEN_A_FOLDER, SQLITE_ONLY, running
 from vision.reading import (
     METHOD,
     Calibration,
@@ -77,6 +79,28 @@ def tile() -> Callable[..., TileReading]:
 @pytest.fixture(scope="session")
 def photo() -> Callable[..., PhotoReading]:
     return make_photo
+
+
+ON_POSTGRESQL = os.environ.get("GLOSTBOOK_TEST_DATABASE") == "postgresql"
+
+
+@pytest.fixture(scope="session", autouse=True)
+def database() -> Iterator[None]:
+    """Where the environment says so, each catalogue is a database of a PostgreSQL server."""
+    if not ON_POSTGRESQL:
+        yield
+        return
+    with running() as server, pytest.MonkeyPatch.context() as patch:
+        patch.setattr("catalog.store.find_home", server.home)
+        yield
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    if ON_POSTGRESQL:
+        skip = pytest.mark.skip(reason="about SQLite's file, or a program given a folder")
+        for item in items:
+            if item.path.stem in SQLITE_ONLY or item.name.startswith(GIVEN_A_FOLDER):
+                item.add_marker(skip)
 
 
 @pytest.fixture
