@@ -62,7 +62,10 @@ class PhotoFiles:
         with translated(str(self.folder)):
             if place.is_file() and digest_of(place.read_bytes()) == sha256:
                 return sha256
+            first = not self.folder.is_dir()
             place.parent.mkdir(parents=True, exist_ok=True)
+            if first:
+                sync_folder(self.folder.parent)
             handle, name = tempfile.mkstemp(prefix=sha256[2:10], suffix=_UNFINISHED, dir=place.parent)
             unfinished = Path(name)
             try:
