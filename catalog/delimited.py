@@ -14,6 +14,10 @@ __all__ = ["DelimitedTable", "TableError", "read_delimited", "read_number"]
 LIMIT_BYTES = 20_000_000
 """Larger files are refused: a 20 000-row log has about 0.5 MB (our choice)."""
 
+CELL_LIMIT = 100_000
+"""A longer cell is no cell of such a table (our choice). The csv module's own limit is the whole program's,
+and a package may have raised it."""
+
 _SEPARATORS = (";", "\t", ",")
 
 
@@ -89,6 +93,9 @@ def _rows(lines: list[str], separator: str) -> DelimitedTable:
     rows = []
     reader = csv.reader(lines, delimiter=separator)
     for cells in reader:
+        if any(len(cell) > CELL_LIMIT for cell in cells):
+            reason = f"the table cannot be read (a cell of more than {CELL_LIMIT} characters)"
+            raise TableError(reason, reader.line_num)
         if not any(cell.strip() for cell in cells) or cells[0].startswith("#"):
             continue
         if columns is None:
