@@ -108,10 +108,10 @@ def _nearest(
     """Give the parts of `rows` (one a piece) of the nearest pieces, and their distances."""
     if len(rows) == 0:
         return [], []
-    # Where a piece has several readings, its first that counts speaks for it.
+    # Where a piece has several readings, its newest that counts speaks for it.
     first = np.unique(table.piece_id[rows], return_index=True)[1]
-    own = table.reading_id[rows][first]
     starts = np.r_[first, len(rows)]
+    own = table.reading_id[rows][starts[1:] - 1]
     speaks = table.reading_id[rows] == np.repeat(own, np.diff(starts))
     far = np.stack([delta_e_00(table.lab[rows], one) for one in lab])
     nearest = np.minimum.reduceat(np.where(speaks, far, np.inf), first, axis=1)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from io import BytesIO
 
 from catalog.records import Piece
@@ -10,6 +11,7 @@ from vision.reading import Lab, PaletteEntry
 
 __all__ = [
     "hex_of",
+    "is_hex",
     "lab_of_hex",
     "lab_of_lch",
     "lch_of",
@@ -30,6 +32,11 @@ def hex_of(lab: Lab) -> str:
 
     red, green, blue = (int(v) for v in lab_to_srgb8(np.array(lab.as_tuple())))
     return f"#{red:02x}{green:02x}{blue:02x}"
+
+
+def is_hex(code: str) -> bool:
+    """Tell whether a text is an "#rrggbb" code."""
+    return re.fullmatch(r"#[0-9a-fA-F]{6}", code) is not None
 
 
 def lab_of_hex(code: str) -> Lab:

@@ -10,6 +10,7 @@ from app import state
 from app.cache import catalogue, view_picture
 from app.services.colours import (
     hex_of,
+    is_hex,
     lab_of_hex,
     lab_of_lch,
     lch_of,
@@ -67,7 +68,8 @@ def wanted() -> Lab | tuple[PaletteEntry, ...] | None:
 
 def _picked() -> Lab:
     kept = state.remembered("match_hex", hex_of(START))
-    code = st.color_picker("Colour", st.query_params.get("colour", kept))
+    named = st.query_params.get("colour", kept)
+    code = st.color_picker("Colour", named if is_hex(named) else kept)
     state.remember("match_hex", code)
     st.query_params["colour"] = code
     return lab_of_hex(code)

@@ -223,6 +223,15 @@ def test_match_by_typed_colour_finds_the_nearest_and_says_how_near(studio: Path)
     assert "0.0 away: not visible" in words(app)
 
 
+@pytest.mark.parametrize("named", ["zzz", "#12", "<b>", ""])
+def test_a_colour_in_the_address_that_is_none_is_passed_over(studio: Path, named: str) -> None:
+    app = AppTest.from_file(MAIN, default_timeout=60).run()
+    app.query_params["colour"] = named
+    app.switch_page("views/match.py").run()
+    assert not app.exception
+    assert shelf_codes(app)
+
+
 def test_match_says_when_nothing_near_is_filed(studio: Path) -> None:
     app = opened("match")
     app.color_picker[0].set_value("#ff00ff").run()

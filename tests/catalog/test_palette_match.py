@@ -73,6 +73,14 @@ def test_pieces_come_in_the_order_of_a_plain_loop(shelf, count):
     assert [m.distance for m in found] == pytest.approx([far for far, _ in plain[:9]])
 
 
+def test_of_a_piece_photographed_twice_the_newest_reading_speaks(catalog, photo, tile):
+    for n, light in enumerate((30.0, 70.0)):
+        reading = photo(tile(0, (((light, 0.0, 0.0), 1.0),)), name=f"{n}.jpg")
+        catalog.file_photo(b"%d" % n, reading, [PieceDraft(0, "T-0001")])
+    (found,) = match_palette(catalog, [PaletteEntry(Lab(70, 0, 0), 1.0)])
+    assert found.distance == pytest.approx(0.0, abs=1e-9)
+
+
 def test_limits_hold_and_a_tile_is_not_like_itself(shelf):
     own = shelf.piece("T-0004").readings[0].tile.glaze.palette
     (nearest, *_) = match_palette(shelf, own)
