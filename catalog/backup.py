@@ -180,7 +180,7 @@ def _check_place(folder: Path, home: Path) -> None:
         names = {path.name for path in folder.iterdir() if not path.name.startswith(".")}
         if names - {*FOLDERS, COPIES}:
             raise BackupPlaceError(str(folder), f"it holds other things ({min(names - {*FOLDERS, COPIES})})")
-    elif folder.exists():
+    elif folder.is_file():
         raise BackupPlaceError(str(folder), "it is a file")
 
 
