@@ -37,7 +37,8 @@ def teach_card(photo: Photo, on: date, settings: Settings = _DEFAULT) -> TaughtC
 
     Raises
     ------
-    CardNotTaughtError : no whole card, no chart, a chart that is not trusted, or burnt-out patches.
+    CardNotTaughtError : no whole card, no chart, a chart that is not trusted, burnt-out
+        patches, or paper that comes out too dark or too light for paper.
 
     Notes
     -----
@@ -65,10 +66,17 @@ def teach_card(photo: Photo, on: date, settings: Settings = _DEFAULT) -> TaughtC
     papers = [_true(fit, shade, p, light, settings.balance) for p in card.papers if not p.clipped]
     if len(greys) < settings.balance.teach_least_greys or len(papers) < settings.balance.least_papers:
         raise CardNotTaughtError("too many of the card's patches are burnt out, lost in black or out of view")
+    paper = _lab(np.median(papers, axis=0))
+    darkest, lightest = settings.balance.teach_paper_lightness
+    if not darkest <= paper[0] <= lightest:
+        raise CardNotTaughtError(
+            f"the card's paper comes out at L* {paper[0]:.0f}, which no office paper has: the light on the "
+            "card is not that on the chart"
+        )
     return TaughtCard(
         layout=card.layout.name,
         greys={asked: _lab(np.mean(seen, axis=0)) for asked, seen in greys.items()},
-        paper=_lab(np.median(papers, axis=0)),
+        paper=paper,
         on=on,
         residual_delta_e_00=fit.residual,
     )

@@ -42,7 +42,7 @@ def card_teaching() -> None:
     st.subheader("Teach the card its true colours")
     st.write(
         "Once, if you can borrow a 24-patch colour chart: lay it beside the cut card, flat, in even light "
-        "without glare, both whole in one photo. From then on this card alone gives calibrated colours. "
+        "without glare, both whole in one photo. From then on its own true greys are used. "
         "A new print is another card: teach it again."
     )
     for known in taught_cards(catalogue()):

@@ -202,7 +202,7 @@ def calibration_words(
         case "chart":
             return f"colour calibrated by the colour chart{left}"
         case "card" if taught is not None:
-            return f"colour calibrated by the card, {taught_words(taught)}{left}"
+            return f"colour balanced by the card as it was {taught_words(taught)}{left}"
         case "card":
             return f"colour balanced by the card{left}"
         case _:

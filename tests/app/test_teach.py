@@ -40,7 +40,7 @@ def test_teach_then_read(
     assert calibration["kind"] == "card"
     assert calibration["taught"]["age_days"] == 0
     assert main(["read", str(shots / "card.png")]) == 0
-    assert "colour calibrated by the card, taught on " in capsys.readouterr().out
+    assert "colour balanced by the card as it was taught on " in capsys.readouterr().out
 
 
 def test_the_print_view_teaches_and_forgets(

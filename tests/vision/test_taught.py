@@ -15,7 +15,7 @@ from vision.card import find_card
 from vision.card_drawing import draw_card
 from vision.card_layout import A6, LAYOUTS
 from vision.chart import chart_lab
-from vision.colour import lab_to_linear, linear_to_lab
+from vision.colour import lab_to_linear, linear_to_lab, linear_to_srgb8, srgb_to_linear
 from vision.errors import CardNotTaughtError
 from vision.photo import Photo
 from vision.pipeline import read_photo
@@ -141,6 +141,20 @@ def test_a_card_of_another_size_is_left_alone(taught: TaughtCard) -> None:
 )
 def test_what_cannot_teach_is_refused_with_its_reason(pixels: np.ndarray, why: str) -> None:
     with pytest.raises(CardNotTaughtError, match=why):
+        teach_card(photo(pixels), DAY)
+
+
+@pytest.mark.parametrize("gain", [0.5, 1.6])
+def test_light_on_the_card_that_is_not_the_chart_s_is_refused(gain: float) -> None:
+    """Printed paper (L* 95 here) in half the light would be learnt as grey, in more as above white."""
+    shot = replace(SHOT, light=(0.5, 0.5, 0.5), noise_sd=0.5)
+    pixels = scene(True, shot).copy()
+    card = find_card(pixels)
+    assert card is not None
+    low, high = card.corners_px.min(axis=0).astype(int) - 4, card.corners_px.max(axis=0).astype(int) + 4
+    part = pixels[low[1] : high[1], low[0] : high[0]]
+    part[:] = linear_to_srgb8(srgb_to_linear(part) * np.float32(gain))
+    with pytest.raises(CardNotTaughtError, match="paper comes out"):
         teach_card(photo(pixels), DAY)
 
 

@@ -68,6 +68,9 @@ class BalanceSettings:
     since all later ones rest on it."""
     teach_least_greys: int = 6
     """Fewest greys of the ramp's eight for a card to be taught."""
+    teach_paper_lightness: tuple[float, float] = (88.0, 98.0)
+    """L* of office paper, darkest and lightest (common practice, no source: reflectance 0.72 to 0.95). Beyond
+    it the light on the card was not that on the chart."""
     taught_tone_pull: float = 1.0
     """`tone_pull` where the card's true greys are known: the phone's curve then shows in them."""
     taught_dark: float = 28.0
