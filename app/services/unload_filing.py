@@ -21,7 +21,6 @@ __all__ = [
     "files_itself",
     "guessed_load",
     "new_said",
-    "numbers_said",
 ]
 
 Said = Mapping[str, Any]
@@ -111,34 +110,3 @@ def file_photo(
         )
     coded = with_codes(catalog, drafts, {*taken, *codes_said([photo])})
     return catalog.unloadings.file(photo.id, coded, load_id)
-
-
-def numbers_said(text: str, expected: Sequence[str]) -> list[str]:
-    """Give the codes that typed numbers stand for: "12 13", "12-14", "T-0012 W-3"; the rest as it is typed.
-
-    Parameters
-    ----------
-    text : numbers or codes, parted by blanks or commas; two numbers joined by a dash are a range
-    expected : the codes that a bare number is looked up among, else it is a tile's
-    """
-    import re
-
-    by_number: dict[int, str] = {}
-    for code in expected:
-        if (match := re.search(r"(\d+)$", code)) is not None:
-            by_number.setdefault(int(match[1]), code)
-
-    def code_of(number: int) -> str:
-        return by_number.get(number, f"T-{number:04d}")
-
-    found: list[str] = []
-    for word in re.split(r"[\s,;]+", text.strip()):
-        if re.fullmatch(r"\d{1,6}", word):
-            found.append(code_of(int(word)))
-        elif (match := re.fullmatch(r"(\d{1,6})[-–](\d{1,6})", word)) and 0 <= int(match[2]) - int(
-            match[1]
-        ) < 100:
-            found += [code_of(number) for number in range(int(match[1]), int(match[2]) + 1)]
-        elif word:
-            found.append(word)
-    return found

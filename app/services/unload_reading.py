@@ -19,7 +19,7 @@ from catalog.store import Catalog
 from catalog.unloading.records import UnloadingPhoto
 from vision.reading import PhotoReading
 
-__all__ = ["Read", "is_read_by_somebody", "only_reader", "read_line", "reader_name"]
+__all__ = ["Read", "only_reader", "read_line", "reader_name"]
 
 Read = Callable[[UnloadingPhoto, bytes, Catalog], ReadItem]
 """Reads a photo from its bytes."""
@@ -46,12 +46,6 @@ def only_reader(home: Home, wait_s: float = 0.0) -> Iterator[bool]:
         yield True
     finally:
         lock.release()
-
-
-def is_read_by_somebody(home: Home) -> bool:
-    """Tell whether a reader is at work on this catalogue."""
-    with only_reader(home) as free:
-        return not free
 
 
 def read_line(

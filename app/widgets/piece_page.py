@@ -55,7 +55,7 @@ def marked_picture(piece: Piece) -> None:
         st.write("No picture of this piece is kept.")
         return
     layers: dict[str, bytes] = {}
-    if st.toggle("Draw where glaze, reflections, craze lines and bare patches were found"):
+    if st.toggle("Draw craze lines, bare patches, glaze"):
         try:
             with st.spinner("Reading the photo again"):
                 layers = overlay_layers(reading)

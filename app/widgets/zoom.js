@@ -39,6 +39,7 @@ export default function ({ parentElement, data }) {
   }));
   sheet.querySelectorAll("svg, img.layer").forEach((old) => old.remove());
   const drawn = data.layers.map((layer) => {
+    kept.off[layer.name] ??= layer.hidden === true;
     let part;
     if (layer.src) {
       part = document.createElement("img");

@@ -37,6 +37,9 @@ _INK_OF_LAYER = {
     "reflections": "#ff783c",
 }
 
+_AT_FIRST_HIDDEN = ("glazed face", "reflections")
+"""Layers that cover much of the picture wait until they are asked for."""
+
 
 def zoom_picture(
     data: bytes, alt: str, marks: Sequence[Mark], layers: Mapping[str, bytes], *, key: str
@@ -103,6 +106,12 @@ def _mark_layers(marks: Sequence[Mark]) -> list[dict[str, Any]]:
 
 def _mask_layers(layers: Mapping[str, bytes]) -> list[dict[str, Any]]:
     return [
-        {"name": name, "words": name, "ink": _INK_OF_LAYER[name], "src": _address(data, "png")}
+        {
+            "name": name,
+            "words": name,
+            "ink": _INK_OF_LAYER[name],
+            "src": _address(data, "png"),
+            "hidden": name in _AT_FIRST_HIDDEN,
+        }
         for name, data in layers.items()
     ]

@@ -114,6 +114,20 @@ def test_a_piece_is_zoomed_and_its_marks_are_switched(browser, address) -> None:
         assert not rings.first.is_visible()
 
 
+def test_the_glazed_face_waits_until_it_is_asked_for(browser, address) -> None:
+    """The photo kept by conftest is a plain picture of one colour, read again as a close-up or a tile."""
+    with opened_page(browser) as page:
+        go(page, address, "shelf?piece=T-0001")
+        page.get_by_text("Draw craze lines, bare patches, glaze").click()
+        box = page.get_by_role("checkbox", name="glazed face")
+        box.wait_for()
+        layer = page.locator(".sheet img.layer").first
+        assert not box.is_checked()
+        assert not layer.is_visible()
+        box.check()
+        assert layer.is_visible()
+
+
 def test_the_keyboard_opens_a_piece(browser, address) -> None:
     with opened_page(browser) as page:
         go(page, address, "shelf")
