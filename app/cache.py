@@ -7,11 +7,12 @@ from pathlib import Path
 import streamlit as st
 
 from app.services.pictures import shown_view
+from catalog.errors import CatalogError
 from catalog.home import find_home
 from catalog.records import KeptReading
 from catalog.store import Catalog
 
-__all__ = ["catalogue", "overlay_layers", "thumbnail", "view_picture"]
+__all__ = ["catalogue", "overlay_layers", "thumbnail", "view_picture", "work_picture"]
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
@@ -57,3 +58,20 @@ def overlay_layers(reading: KeptReading) -> dict[str, bytes]:
 def view_picture(reading_id: int) -> bytes | None:
     """Give a filed view at full size, None if none was kept. Raises the catalogue's photo errors."""
     return shown_view(catalogue(), reading_id)
+
+
+@st.cache_data(max_entries=1500, show_spinner=False)
+def _work(folder: str, sha256: str, side_px: int) -> bytes:
+    from app.widgets.pictures import small_copy
+
+    return small_copy(catalogue().unloadings.pictures.read(sha256), side_px)
+
+
+def work_picture(sha256: str | None, side_px: int) -> bytes | None:
+    """Give a small copy of a picture of an unloading, None where it is not there (any more)."""
+    if sha256 is None:
+        return None
+    try:
+        return _work(str(Path(catalogue().home.folder)), sha256, side_px)
+    except CatalogError:
+        return None

@@ -1,31 +1,14 @@
-"""Readings into the catalogue: drafts made from what is known, filed with their pictures."""
+"""Codes for the pieces of a photo before it is filed."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 
-from catalog.records import Filing, Layer, PieceDraft
+from catalog.records import PieceDraft
 from catalog.store import Catalog
-from vision.reading import PhotoReading
 
-__all__ = ["file_views", "plain_drafts", "with_codes"]
-
-
-def plain_drafts(
-    reading: PhotoReading, body_id: int | None = None, layers: Sequence[Layer] = ()
-) -> list[PieceDraft]:
-    """Give one draft for each piece in a photo, its label as its code."""
-    return [
-        PieceDraft(
-            tile_index=index,
-            code=tile.label,
-            kind=str(tile.subject),
-            body_id=body_id,
-            layers=tuple(layers),
-        )
-        for index, tile in enumerate(reading.tiles)
-    ]
+__all__ = ["with_codes"]
 
 
 def with_codes(catalog: Catalog, drafts: Sequence[PieceDraft], taken: Collection[str]) -> list[PieceDraft]:
@@ -45,15 +28,3 @@ def with_codes(catalog: Catalog, drafts: Sequence[PieceDraft], taken: Collection
             code = catalog.reserve_codes(1, draft.kind)[0]
         coded.append(replace(draft, code=code))
     return coded
-
-
-def file_views(
-    catalog: Catalog,
-    data: bytes,
-    reading: PhotoReading,
-    drafts: Sequence[PieceDraft],
-    load_id: int | None,
-    views: Mapping[int, bytes],
-) -> Filing:
-    """File a photo whose straightened pictures are at hand as JPEG files."""
-    return catalog.file_photo(data, reading, list(drafts), load_id, dict(views))

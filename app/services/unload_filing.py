@@ -67,15 +67,20 @@ def guessed_load(catalog: Catalog, photos: Sequence[UnloadingPhoto]) -> tuple[in
 
 
 def file_photo(
-    catalog: Catalog, photo: UnloadingPhoto, load_id: int | None, taken: Collection[str] = ()
+    catalog: Catalog,
+    photo: UnloadingPhoto,
+    load_id: int | None,
+    taken: Collection[str] = (),
+    otherwise: int | None = None,
 ) -> Filing:
     """File the pieces of a read photo that are ticked.
 
     Parameters
     ----------
     load_id : the load a person chose; None takes each piece's own, else that of the photo's other pieces,
-        else the newest
+        else `otherwise`
     taken : codes said elsewhere, which no fresh code may be
+    otherwise : the load where no label of the photo tells one; None takes the newest
 
     Raises
     ------
@@ -85,7 +90,9 @@ def file_photo(
     own: dict[str, int] = {}
     if load_id is None:
         own = catalog.unloadings.loads_of([str(row["code"]) for row in photo.said if row.get("code")])
-        load_id, _ = guessed_load(catalog, [photo])
+        load_id, told = guessed_load(catalog, [photo])
+        if not told and otherwise is not None:
+            load_id = otherwise
     drafts = []
     for index, row in enumerate(photo.said):
         if not row["file"]:

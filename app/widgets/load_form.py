@@ -1,4 +1,4 @@
-"""A kiln load on the screen: chosen, made, its witness cones by shelf."""
+"""A kiln load on the screen: made, its witness cones by shelf."""
 
 from __future__ import annotations
 
@@ -8,14 +8,13 @@ import streamlit as st
 
 from app.cache import catalogue
 from app.services.studio import day_words, save_cones
-from app.widgets.markup import plain
 from app.widgets.pieces import failure
 from app.words.choices import date_pattern
 from catalog.errors import CatalogError
 from catalog.firing.cones import LADDER
 from catalog.records import ATMOSPHERES, ConeResult, Load
 
-__all__ = ["AIR_WORDS", "SHELVES", "choose_load", "cones_editor", "load_line", "new_load"]
+__all__ = ["AIR_WORDS", "SHELVES", "cones_editor", "load_line", "new_load"]
 
 SHELVES = ("top", "middle", "bottom")
 AIR_WORDS = {
@@ -70,27 +69,6 @@ def new_load(key: str) -> Load | None:
     except CatalogError as error:
         failure(error)
         return None
-
-
-def choose_load(kept: int | None) -> int | None:
-    """Show the loads to choose from, and the way to a new one; gives the one chosen."""
-    loads = catalogue().loads("glaze")
-    ids = [load.id for load in loads]
-    names = {load.id: load.name for load in loads}
-    chosen = kept if kept in ids else None
-    if loads:
-        chosen = st.selectbox(
-            "Load these came from",
-            ids,
-            index=ids.index(chosen) if chosen is not None else 0,
-            format_func=names.__getitem__,
-        )
-        st.caption(plain(load_line(next(load for load in loads if load.id == chosen))))
-    with st.expander("Another load" if loads else "Say which load this is", expanded=not loads):
-        made = new_load("unload")
-    if made is not None:
-        return made.id
-    return chosen
 
 
 def cones_editor(load: Load, key: str) -> bool:

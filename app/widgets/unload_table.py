@@ -2,22 +2,44 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import streamlit as st
 
 from app import state
-from app.cache import catalogue
+from app.cache import catalogue, work_picture
 from app.services.studio import METHODS, body_named, latest_glazes
-from app.services.unloading import COLUMNS, Row
+from app.services.unloading import COLUMNS, Row, keep_rows, same_said, table_rows
 from app.widgets.load_form import SHELVES
 from app.widgets.pieces import failure
 from catalog.errors import CatalogError
 from catalog.records import PIECE_KINDS
+from catalog.unloading.records import UnloadingPhoto
 
-__all__ = ["edited_rows", "say_for_all"]
+__all__ = ["say_fields", "unload_table"]
+
+_PICTURE_PX = 120
 
 
-def edited_rows(rows: list[Row], key: str) -> list[Row]:
-    """Show the table and give its rows as they are now."""
+def unload_table(numbered: Sequence[tuple[int, UnloadingPhoto]]) -> None:
+    """Show the table; whatever is changed in it is kept at once, also for other windows.
+
+    The editor is given the same rows until something else than itself changes them: it would lose its
+    place otherwise.
+    """
+    fresh = table_rows(
+        numbered, lambda photo, index: work_picture(photo.pictures.get(str(index)), _PICTURE_PX)
+    )
+    turn, base, last = state.remembered("unload_table", (0, [], []))
+    if not same_said(last, fresh):
+        turn, base, last = turn + 1, fresh, fresh
+    edited = _edited(base, f"unload_table_{turn}")
+    state.remember("unload_table", (turn, base, edited))
+    if not same_said(edited, last) and keep_rows(catalogue(), [photo for _, photo in numbered], edited):
+        st.rerun()
+
+
+def _edited(rows: list[Row], key: str) -> list[Row]:
     import pandas as pd
 
     catalog = catalogue()
@@ -53,7 +75,7 @@ def edited_rows(rows: list[Row], key: str) -> list[Row]:
     return [{str(name): value for name, value in record.items()} for record in records]
 
 
-def say_for_all() -> dict[str, object] | None:
+def say_fields() -> dict[str, object] | None:
     """Show what can be said for all pieces at once; gives it when asked to put it in."""
     catalog = catalogue()
     with st.container(horizontal=True, vertical_alignment="bottom"):

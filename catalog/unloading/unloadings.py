@@ -133,9 +133,9 @@ class Unloadings:
                 )
             )
             if row is not None:
-                if row.state == "left_out":
-                    row.state = "waiting" if row.reading is None else "read"
-                elif row.state == "failed":
+                if row.state == "left_out" and row.reading is not None:
+                    row.state = "read"
+                elif row.state in ("left_out", "failed"):
                     _line_up(row)
                 return _photo(row), False
             if session.get(PhotoRow, sha256) is None:
@@ -195,6 +195,15 @@ class Unloadings:
             row = _photo_row(session, photo_id)
             if row.state != "filed":
                 row.state = "left_out"
+
+    def bring_back(self, photo_id: int) -> None:
+        """Undo `leave_out`: read where it was read, else in line again."""
+        with self.database.writing() as session:
+            row = _photo_row(session, photo_id)
+            if row.state == "left_out" and row.reading is not None:
+                row.state = "read"
+            elif row.state == "left_out":
+                _line_up(row)
 
     def read_again(
         self, photo_id: int, *, subject: str | None = None, outlines: Mapping[str, Any] | None = None
@@ -325,15 +334,20 @@ class Unloadings:
             return done
 
     def undo(self, photo_id: int) -> int:
-        """Undo the filing of one photo (`catalog.unloading.undo`); gives how many pieces it touched."""
+        """Undo the filing of one photo (`catalog.unloading.undo`); gives how many pieces it touched.
+
+        What is taken back is work in hand again, so its unloading is open again, and files nothing by itself.
+        """
         with self.database.writing() as session:
-            return take_back(session, [_photo_row(session, photo_id)])
+            photo = _photo_row(session, photo_id)
+            _open_again(_row(session, photo.unloading_id))
+            return take_back(session, [photo] if photo.state == "filed" else [])
 
     def undo_all(self, unloading_id: int) -> int:
-        """Undo the filing of all photos of an unloading; gives how many pieces it touched."""
+        """Undo the filing of all photos of an unloading, as `undo` does; gives how many pieces it touched."""
         with self.database.writing() as session:
             row = _row(session, unloading_id)
-            row.files_itself = False
+            _open_again(row)
             return take_back(session, [photo for photo in row.photos if photo.state == "filed"])
 
     # --- what is expected
@@ -375,6 +389,10 @@ def _in_line() -> Any:
 
 def _line_up(row: UnloadingPhotoRow) -> None:
     row.state, row.tries, row.trouble, row.reader = "waiting", 0, [], None
+
+
+def _open_again(row: UnloadingRow) -> None:
+    row.files_itself, row.closed_at = False, None
 
 
 def _row(session: Session, unloading_id: int) -> UnloadingRow:

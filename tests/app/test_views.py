@@ -10,6 +10,7 @@ import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 from app.server import server_command
+from app.services.unload_reading import only_reader, read_line
 from catalog.store import Catalog
 
 MAIN = str(Path(__file__).parents[2] / "app" / "main.py")
@@ -291,12 +292,22 @@ def test_a_load_is_made_with_its_cones(studio: Path) -> None:
     assert [(c.shelf, c.cone) for c in made.cones] == [("top", "6")]
 
 
+def read_here(catalog: Catalog) -> None:
+    """Read what is in line at once instead of starting a program for it; that is the browser tests' part."""
+    with only_reader(catalog.home) as free:
+        assert free
+        read_line(catalog)
+
+
 def test_unload_reads_corrects_and_files_and_a_bad_file_stays_beside_its_reason(
-    studio: Path, photos: Path
+    studio: Path, photos: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr("app.widgets.unload_progress.see_to_reading", read_here)
     app = opened("unload")
     files = [(name, (photos / name).read_bytes(), "image/jpeg") for name in ("blue.jpg", "notes.jpg")]
     app.file_uploader[0].set_value(files).run()
+    assert "2 photos kept." in words(app)
+    app.run()
     assert not app.exception
     said = words(app)
     assert not INTERNAL.search(said), INTERNAL.search(said)
@@ -308,7 +319,7 @@ def test_unload_reads_corrects_and_files_and_a_bad_file_stays_beside_its_reason(
     _button(app, "File all 2 pieces").click().run()
     assert not app.exception
     said = words(app)
-    assert "blue.jpg: filed T-0101, T-0102." in said
+    assert "Filed 2 pieces: T-0101, T-0102." in said
     assert "notes.jpg could not be read as a photo" in said
     with Catalog.open(studio) as catalog:
         assert catalog.count_pieces() == 8
@@ -317,10 +328,17 @@ def test_unload_reads_corrects_and_files_and_a_bad_file_stays_beside_its_reason(
     assert piece.body.name == "Dark stoneware"
     assert [layer.name for layer in piece.layers] == ["Slate blue"]
     app.file_uploader[0].set_value(files[:1]).run()
-    _button(app, "File all").click().run()
-    assert "filed from this photo before, nothing added" in words(app)
+    assert "had been given before; nothing was added" in words(app)
+    _button(app, "Undo").click().run()
+    assert "Undone: 2 pieces as before" in words(app)
+    with Catalog.open(studio) as catalog:
+        assert catalog.count_pieces() == 6
+    _button(app, "File all 2 pieces").click().run()
+    assert not app.exception
     with Catalog.open(studio) as catalog:
         assert catalog.count_pieces() == 8
+        (unloading,) = catalog.unloadings.list()
+        assert catalog.unloadings.state(unloading.id).counts == {"filed": 1, "failed": 1}
 
 
 def test_the_server_stays_on_this_computer_and_reports_nothing() -> None:

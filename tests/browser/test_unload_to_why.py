@@ -175,7 +175,7 @@ def test_photos_become_filed_tiles_found_by_colour_and_explained(page, address: 
     page.get_by_role("button", name="Put in for all").click()
     settle(page)
     file_all.click()
-    page.get_by_text(re.compile(r"07-bracken-dark-stairs\.jpg: filed")).wait_for()
+    page.get_by_text(re.compile(r"^Filed \d+ pieces: T-0013")).wait_for()
     with Catalog.open(home) as catalog:
         pieces = catalog.pieces(order="code")
         assert {"T-0013", "T-0014", "T-0015"} <= {piece.code for piece in pieces}, "the labels gave the codes"

@@ -1,6 +1,7 @@
 """Reads and files what is in line, with readings made up in an instant. A program of its own, run by tests.
 
 Argument: the catalogue's folder. Each photo's bytes begin with its number; it bears the labels of two tiles.
+It says "ready", then "one more" after each photo, so that a test on a busy computer knows when to kill it.
 """
 
 import hashlib
@@ -29,10 +30,10 @@ def made_up(photo, data, catalog):
 
 
 def main():
-    with Catalog.open(sys.argv[1]) as catalog, only_reader(catalog.home, wait_s=10) as free:
+    with Catalog.open(sys.argv[1]) as catalog, only_reader(catalog.home, wait_s=60) as free:
         assert free
         print("ready", flush=True)
-        read_line(catalog, read=made_up)
+        read_line(catalog, read=made_up, after=lambda _: print("one more", flush=True))
 
 
 if __name__ == "__main__":

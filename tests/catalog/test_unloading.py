@@ -20,7 +20,7 @@ from catalog.unloading.unloadings import MOST_TRIES
 from vision.reading import Lab
 
 LOOP = Path(__file__).parent / "reading_loop.py"
-PHOTOS, TILES = 40, 2
+PHOTOS, TILES = 60, 2
 
 
 def start(home):
@@ -52,7 +52,9 @@ def test_kill_9_at_random_moments_a_dozen_times_then_all_is_filed_once(home):
         while kills < 12:
             program = start(home)
             assert program.stdout.readline() == "ready\n"
-            time.sleep(rng.uniform(0.0, 0.12))
+            for _ in range(rng.randrange(3)):
+                program.stdout.readline()
+            time.sleep(rng.uniform(0.0, 0.02))
             program.send_signal(signal.SIGKILL)
             program.communicate(timeout=30)
             assert program.returncode == -signal.SIGKILL, "it ended before it could be killed"
