@@ -10,7 +10,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 
-from vision.nets import load_net
+from vision.nets import run_net
 from vision.surface import BoolMask, FloatImage
 
 __all__ = ["LINES_FILE", "STRIDE", "line_chances", "line_input"]
@@ -68,8 +68,6 @@ def line_chances(lab: FloatImage, domain: BoolMask, path: Path = LINES_FILE) -> 
     planes = line_input(lab, domain)
     padded = np.zeros((1, len(planes), rows + -rows % STRIDE, cols + -cols % STRIDE), np.float32)
     padded[0, :, :rows, :cols] = planes
-    net = load_net(path)
-    net.setInput(padded)
-    score = np.asarray(net.forward(), np.float32).reshape(padded.shape[2:])[:rows, :cols]
+    score = run_net(path, padded, ("score",))[0].reshape(padded.shape[2:])[:rows, :cols]
     chance = 1 / (1 + np.exp(-np.clip(score, -12, 12)))
     return np.asarray(np.where(domain, chance, 0), np.float32)

@@ -12,8 +12,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.nets import load_net, softmax
+from vision.nets import run_net, softmax
 from vision.reading import Subject
+from vision.reduced import shrink_picture
 from vision.settings import TileSettings
 from vision.surface import BoolMask, ByteImage, FloatImage
 from vision.table import prepare_scene, unlike_table
@@ -101,7 +102,7 @@ def shrunken(pixels: ByteImage, settings: TileSettings) -> tuple[ByteImage, floa
     rows, cols = pixels.shape[:2]
     scale = min(1.0, settings.net_long_side_px / max(rows, cols))
     size = (max(1, round(cols * scale)), max(1, round(rows * scale)))
-    return np.asarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA), dtype=np.uint8), scale
+    return np.asarray(shrink_picture(pixels, size), dtype=np.uint8), scale
 
 
 def table_maps(pixels: ByteImage, shape: tuple[int, ...], settings: TileSettings) -> FloatImage:
@@ -189,9 +190,8 @@ def _mapped(
     maps = np.asarray(cv2.resize(near, (cols, rows), interpolation=cv2.INTER_AREA), dtype=np.float32)
     taken = encoded(levelled(small), maps).transpose(1, 2, 0)
     padded = cv2.copyMakeBorder(taken, 0, -rows % _STRIDE, 0, -cols % _STRIDE, cv2.BORDER_REPLICATE)
-    net = load_net(_MODEL)
-    net.setInput(np.ascontiguousarray(padded.transpose(2, 0, 1)[None]))
-    classes, subject = net.forward(["classes", "subject"])
+    planes = np.ascontiguousarray(padded.transpose(2, 0, 1)[None])
+    classes, subject = run_net(_MODEL, planes, ("classes", "subject"))
     chances = softmax(classes[0], 0)[:, :rows, :cols]
     coarse = softmax(subject[0], 0)
     size = (padded.shape[1], padded.shape[0])

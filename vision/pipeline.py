@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from concurrent.futures import Executor, ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -49,6 +50,8 @@ from vision.view import StraightView, straighten
 __all__ = ["PhotoRead", "TileView", "read_file", "read_photo"]
 
 _DEFAULT = Settings()
+_AT_ONCE = 2
+"""Pieces, and stages of a piece, read at the same time: the arrays of more would fill a small computer."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -149,11 +152,18 @@ def read_photo(
         laid=tuple(found.corners_px for found in (card, chart) if found is not None),
     )
     lights = _lights(pixels, pieces, keep_out, _reference(card, chart, correction), settings)
-    tiles, views = [], []
-    for piece, code, light in zip(pieces, codes, lights, strict=True):
-        tile, view = _read_piece(pixels, piece, card, correction, calibration, light, grounds, settings)
-        tiles.append(replace(tile, label=code, outlined_by_hand=bool(outlines)))
-        views.append(view)
+    with ThreadPoolExecutor(_AT_ONCE) as each, ThreadPoolExecutor(_AT_ONCE) as stages:
+        read = each.map(
+            lambda piece, light: _read_piece(
+                pixels, piece, card, correction, calibration, light, grounds, stages, settings
+            ),
+            pieces,
+            lights,
+        )
+        tiles, views = [], []
+        for (tile, view), code in zip(read, codes, strict=True):
+            tiles.append(replace(tile, label=code, outlined_by_hand=bool(outlines)))
+            views.append(view)
     reading = PhotoReading(
         photo=photo.name,
         sha256=photo.sha256,
@@ -199,15 +209,18 @@ def _read_piece(
     calibration: Calibration,
     light: tuple[float, float],
     grounds: PhotoGrounds,
+    stages: Executor,
     settings: Settings,
 ) -> tuple[TileReading, TileView]:
     view = straighten(pixels, piece, None if card is None else card.to_mm, settings.tiles)
     surface, clipped = _surface(pixels, view, piece, correction, light, settings)
+    net = stages.submit(detect_crazing, surface, settings.crazing)
+    shine = stages.submit(judge_gloss, surface, settings.gloss)
     crawling, crawled = detect_crawling(surface, settings.crawling)
     marks = find_marks(without_patches(surface, crawled), settings.marks)
     marks = drop_hanging_hole(surface, marks, settings.tiles)
-    crazing, crazed = detect_crazing(surface, settings.crazing)
-    judged = judge_gloss(surface, settings.gloss)
+    crazing, crazed = net.result()
+    judged = shine.result()
     gloss = judged.gloss
     known = calibration.kind is not CalibrationKind.NONE
     veil = likely_veil(judged.shares, settings.colour) if known else 0.0

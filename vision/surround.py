@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.colour import srgb_to_linear
+from vision.reduced import shrink_picture
 from vision.settings import BalanceSettings
 from vision.surface import BoolMask, ByteImage
 
@@ -60,8 +61,8 @@ def measure_surround(
     One `Surround` for each thing, or None where hardly any table shows around it.
     """
     scale = min(1.0, settings.surround_side_px / max(pixels.shape[:2]))
-    small = cv2.resize(pixels, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
-    shape = (small.shape[0], small.shape[1])
+    shape = (max(1, round(pixels.shape[0] * scale)), max(1, round(pixels.shape[1] * scale)))
+    small = shrink_picture(pixels, shape[::-1])
     busy = np.zeros(shape, np.uint8)
     for polygon in (*things, *taken):
         busy |= _filled(shape, polygon, scale)

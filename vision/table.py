@@ -8,6 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from vision.reduced import shrink_picture
 from vision.settings import TileSettings
 from vision.surface import BoolMask, ByteImage, FloatImage
 
@@ -42,7 +43,7 @@ def prepare_scene(pixels: ByteImage, keep_out: list[NDArray[np.float64]], settin
     rows, cols = pixels.shape[:2]
     scale = min(1.0, settings.find_long_side_px / max(rows, cols))
     size = (max(1, round(cols * scale)), max(1, round(rows * scale)))
-    small = cv2.resize(pixels, size, interpolation=cv2.INTER_AREA)
+    small = shrink_picture(pixels, size)
     lab = cv2.cvtColor(small.astype(np.float32) / np.float32(255.0), cv2.COLOR_RGB2LAB)
     excluded = np.zeros(lab.shape[:2], np.uint8)
     for polygon in keep_out:

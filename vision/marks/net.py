@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from vision.marks.candidates import Candidates, Pyramid
 from vision.marks.classify import CLASSES
 from vision.marks.squares import cut_squares
-from vision.nets import load_net, softmax
+from vision.nets import run_net, softmax
 from vision.surface import FloatImage
 
 __all__ = ["ASKED_FROM", "BLEND_FILE", "MODEL_FILE", "Blend", "ask_net", "load_blend", "name_candidates"]
@@ -104,7 +104,5 @@ def ask_net(squares: FloatImage) -> tuple[NDArray[np.float32], NDArray[np.float3
     """
     if len(squares) == 0:
         return np.zeros((0, len(CLASSES)), np.float32), np.zeros(0, np.float32)
-    net = load_net(MODEL_FILE)
-    net.setInput(squares)
-    out = np.asarray(net.forward(), dtype=np.float32).reshape(len(squares), -1)
+    out = run_net(MODEL_FILE, squares, ("scores",))[0].reshape(len(squares), -1)
     return softmax(out[:, : len(CLASSES)], 1), np.clip(out[:, -1], -1.0, 1.0)
