@@ -19,6 +19,8 @@ from factory.paper import Print
 from factory.photo import make_photo
 from factory.variation import draw_card_photo
 
+from vision.card_layout import A5, A6
+
 _WORD = 97
 """Seed word of these photos; no split has it."""
 
@@ -37,7 +39,7 @@ def main() -> int:
             if (args.out / f"{name}.json").is_file():
                 continue
             printing = Print.of(np.random.default_rng([_WORD, card]))
-            plan = draw_card_photo((_WORD, card, photo), printing)
+            plan = draw_card_photo((_WORD, card, photo), printing, A5 if card % 4 == 3 else A6)
             make_photo(plan, args.out, name, {"seed": [_WORD, card, photo], "split": "taught"}, False)
             print(name, file=sys.stderr, flush=True)
     return 0

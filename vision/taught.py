@@ -66,17 +66,19 @@ def teach_card(photo: Photo, on: date, settings: Settings = _DEFAULT) -> TaughtC
     papers = [_true(fit, shade, p, light, settings.balance) for p in card.papers if not p.clipped]
     if len(greys) < settings.balance.teach_least_greys or len(papers) < settings.balance.least_papers:
         raise CardNotTaughtError("too many of the card's patches are burnt out, lost in black or out of view")
-    paper = _lab(np.median(papers, axis=0))
+    white = np.median(papers, axis=0)
+    came_out = _lab(white)[0]
     darkest, lightest = settings.balance.teach_paper_lightness
-    if not darkest <= paper[0] <= lightest:
+    if not darkest <= came_out <= lightest:
         raise CardNotTaughtError(
-            f"the card's paper comes out at L* {paper[0]:.0f}, which no office paper has: the light on the "
+            f"the card's paper comes out at L* {came_out:.0f}, which no office paper has: the light on the "
             "card is not that on the chart"
         )
+    level = _paper_level(came_out, light, settings.balance)
     return TaughtCard(
         layout=card.layout.name,
-        greys={asked: _lab(np.mean(seen, axis=0)) for asked, seen in greys.items()},
-        paper=paper,
+        greys={asked: _lab(np.mean(seen, axis=0) * level) for asked, seen in greys.items()},
+        paper=_lab(white * level),
         on=on,
         residual_delta_e_00=fit.residual,
     )
@@ -85,6 +87,24 @@ def teach_card(photo: Photo, on: date, settings: Settings = _DEFAULT) -> TaughtC
 def _lab(linear: Floats) -> Triple:
     light, a_star, b_star = (round(float(v), 3) for v in linear_to_lab(linear))
     return (light, a_star, b_star)
+
+
+def _paper_level(came_out: float, light: Floats, settings: BalanceSettings) -> float:
+    """Give the factor that brings the paper to the lightness it most likely has.
+
+    Notes
+    -----
+    The chart tells hue and steps; how light the whole card is, it tells only as well as the light between
+    the two is known. That doubt grows with the light that had to be taken off; office paper hardly varies.
+    The mean of both, each weighted by its inverse variance.
+    """
+    usual, spread = settings.teach_usual_paper
+    steady, share = settings.teach_light_doubt
+    doubt = steady + share * abs(float(np.log(light).mean()))
+    weight = spread**2 / (spread**2 + doubt**2)
+    wanted = usual + weight * (came_out - usual)
+    seen = lab_to_linear(np.array([[came_out, 0.0, 0.0], [wanted, 0.0, 0.0]]))[:, 1]
+    return float(seen[1] / seen[0])
 
 
 def _true(fit: Fit, shade: Shade, patch: PatchSample, light: Floats, settings: BalanceSettings) -> Floats:

@@ -94,6 +94,7 @@ def _tile_photo(
     odds: tuple[float, ...],
     coarsest_mm: float,
     printed: Print | None = None,
+    of_size: CardLayout | None = None,
 ) -> PhotoPlan:
     count = int(rng.choice([1, 2, 3, 4, 6], p=[0.5, 0.26, 0.12, 0.08, 0.04]))
     sizes = _tile_sizes(rng, count)
@@ -105,7 +106,8 @@ def _tile_photo(
     columns = count if count <= 4 else (count + 1) // 2
     placed = arrange(rng, sizes, columns, float(rng.uniform(6, 26)), labelled)
     aspect = size_px[0] / size_px[1]
-    layout: CardLayout = A5 if rng.random() < 0.12 else A6
+    drawn: CardLayout = A5 if rng.random() < 0.12 else A6
+    layout = of_size or drawn
     if with_card:
         placed.add_paper(rng, "card", (layout.width_mm, layout.height_mm), aspect)
     if with_chart:
@@ -193,7 +195,7 @@ def draw_photo(
     return _lit(rng, "ware", camera, items, layout, printing)
 
 
-def draw_card_photo(seed: tuple[int, ...], printing: Print) -> PhotoPlan:
-    """Draw a photo of tiles with the chart and a card from this printer, in all else as `draw_photo`."""
+def draw_card_photo(seed: tuple[int, ...], printing: Print, layout: CardLayout) -> PhotoPlan:
+    """Draw a photo of tiles with the chart and one printed card, in all else as `draw_photo`."""
     rng = np.random.default_rng(list(seed))
-    return _tile_photo(rng, True, True, (1840, 1380), _USUAL_SHAPES, 0.16, printing)
+    return _tile_photo(rng, True, True, (1840, 1380), _USUAL_SHAPES, 0.16, printing, layout)

@@ -71,6 +71,11 @@ class BalanceSettings:
     teach_paper_lightness: tuple[float, float] = (88.0, 98.0)
     """L* of office paper, darkest and lightest (common practice, no source: reflectance 0.72 to 0.95). Beyond
     it the light on the card was not that on the chart."""
+    teach_usual_paper: tuple[float, float] = (94.0, 1.7)
+    """L* of office paper, mean and standard deviation: common practice, no source."""
+    teach_light_doubt: tuple[float, float] = (1.0, 38.0)
+    """Doubt of the paper's lightness as the chart gives it, L*: at equal light, and for each unit of the
+    logarithm of light taken off. L* moves by 38 where the logarithm of light moves by 1, near white."""
     taught_tone_pull: float = 1.0
     """`tone_pull` where the card's true greys are known: the phone's curve then shows in them."""
     taught_dark: float = 28.0
