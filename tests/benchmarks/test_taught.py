@@ -5,7 +5,7 @@
 
 Each photo of a card teaches; the other photos of the same card are then read by the card alone, as if the
 chart were a piece: its 24 patches have known colours (`vision/chart_values.csv` says whose). *Level* leaves
-the photo's common lightness out: what is then left is hue, chroma and steps. Figures go to figures/taught.json.
+its common lightness out: what is then left is hue, chroma and steps. Figures go to figures/taught.json.
 """
 
 from __future__ import annotations
