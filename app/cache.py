@@ -16,17 +16,15 @@ __all__ = ["catalogue", "overlay_layers", "thumbnail", "view_picture", "work_pic
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
-def _open(folder: str, address: str) -> Catalog:
-    del address  # part of the key: another database is another catalogue
-    import os
-
-    return Catalog.open(None if os.environ.get("GLOSTBOOK_DATABASE_URL") else folder)
+def _open(folder: str, database_url: str | None, photos_url: str | None) -> Catalog:
+    # The addresses are part of the key: another database or store is another catalogue.
+    return Catalog.open(None if database_url or photos_url else folder)
 
 
 def catalogue() -> Catalog:
     """Give the open catalogue of this process; another GLOSTBOOK_HOME is another one."""
     home = find_home()
-    return _open(str(home.folder), home.database_url)
+    return _open(str(home.folder), home.database_url, home.photos_url)
 
 
 @st.cache_data(max_entries=4000, show_spinner=False)

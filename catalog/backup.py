@@ -28,7 +28,9 @@ from catalog.errors import (
     PhotoDamagedError,
     PhotoMissingError,
 )
+from catalog.home import Home
 from catalog.migrate import copy_database
+from catalog.photo_store import local_folder
 from catalog.photos import PhotoFiles, digest_of, sync_folder
 from catalog.store import Catalog
 
@@ -99,13 +101,13 @@ def back_up(
     ------
     BackupPlaceError : the folder lies in the catalogue's, or holds something else.
     DatabaseElsewhereError : the database is not a file; its own tools back it up.
-    CatalogFullError, ReadOnlyCatalogError, CatalogLockedError, DamagedCatalogError
+    CatalogFullError, ReadOnlyCatalogError, CatalogLockedError, DamagedCatalogError, PhotoStoreError
     """
     folder = folder.expanduser().absolute()
     file = catalog.home.database_file
     if file is None:
         raise DatabaseElsewhereError("backed up")
-    _check_place(folder, catalog.home.folder)
+    _check_place(folder, catalog.home)
     with translated(str(folder)):
         folder.mkdir(parents=True, exist_ok=True)
         with _alone(folder), tempfile.TemporaryDirectory(prefix="glostbook-") as passing:
@@ -173,8 +175,10 @@ def checked_database(file: Path) -> FoundDatabase:
     return FoundDatabase(str(found), int(pieces), digests)
 
 
-def _check_place(folder: Path, home: Path) -> None:
-    if folder.is_relative_to(home) or home.is_relative_to(folder):
+def _check_place(folder: Path, home: Home) -> None:
+    photos = None if home.photos_url is None else local_folder(home.photos_url)
+    own = [home.folder] if photos is None else [home.folder, photos]
+    if any(folder.is_relative_to(place) or place.is_relative_to(folder) for place in own):
         raise BackupPlaceError(str(folder), "it lies in the catalogue's own folder and would be lost with it")
     if folder.is_dir():
         names = {path.name for path in folder.iterdir() if not path.name.startswith(".")}
@@ -303,4 +307,4 @@ def _drop_unnamed(files: PhotoFiles, named: Iterable[tuple[str, ...]]) -> None:
     wanted = {sha256 for names in named for sha256 in names}
     for sha256 in list(files.digests()):
         if sha256 not in wanted:
-            files.path(sha256).unlink()
+            files.remove(sha256)

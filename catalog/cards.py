@@ -9,7 +9,7 @@ from sqlalchemy import select
 from catalog.card_tables import CardTeachingRow
 from catalog.columns import now
 from catalog.database import Database
-from catalog.photos import PhotoFiles
+from catalog.photos import KeptFiles
 from catalog.tables import PhotoRow
 from vision.taught_card import TaughtCard
 
@@ -19,7 +19,7 @@ __all__ = ["Cards"]
 class Cards:
     """Taught cards. Made by `Catalog`; each method is one transaction."""
 
-    def __init__(self, database: Database, photos: PhotoFiles) -> None:
+    def __init__(self, database: Database, photos: KeptFiles) -> None:
         self.database = database
         self.photos = photos
 

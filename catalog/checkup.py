@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -10,7 +9,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from catalog.columns import UtcDateTime, now
-from catalog.photos import PhotoFiles
+from catalog.photos import KeptFiles
 from catalog.store import Catalog
 from catalog.tables import Base, PhotoRow, ReadingRow
 from catalog.workshop_tables import LoadLogRow
@@ -52,7 +51,7 @@ class Problem:
     what: str
 
 
-def kept_files(catalog: Catalog, session: Session) -> tuple[tuple[str, PhotoFiles, frozenset[str]], ...]:
+def kept_files(catalog: Catalog, session: Session) -> tuple[tuple[str, KeptFiles, frozenset[str]], ...]:
     """Give each folder of kept files: its word, the files, and the digests that rows point at."""
     views = select(ReadingRow.view_sha256).where(ReadingRow.view_sha256.is_not(None))
     return (
@@ -72,6 +71,7 @@ def find_problems(catalog: Catalog, *, read_photos: bool = True) -> tuple[Proble
     Raises
     ------
     DamagedCatalogError : the database is too damaged to be looked over.
+    PhotoStoreError : the store of the photos does not answer.
     """
     problems: list[Problem] = []
     with catalog.database.reading() as session:
@@ -93,9 +93,7 @@ def find_problems(catalog: Catalog, *, read_photos: bool = True) -> tuple[Proble
                 problems.append(Problem(f"{fault} {word}", sha256))
         problems += [Problem(f"unknown {word}", name) for name in files.digests() if name not in known]
         problems += [
-            Problem("unfinished file", str(path))
-            for path in files.unfinished()
-            if time.time() - path.stat().st_mtime > UNFINISHED_AFTER_S
+            Problem("unfinished file", name) for name in files.unfinished(older_than_s=UNFINISHED_AFTER_S)
         ]
     return tuple(problems)
 

@@ -87,9 +87,9 @@ def remove_demo(catalog: Catalog, folder: Path) -> Removal:
     with catalog.database.writing() as session:
         filed = set(session.scalars(select(PhotoRow.sha256).where(PhotoRow.sha256.in_(photos))))
         for sha256 in photos - filed:
-            catalog.photos.path(sha256).unlink(missing_ok=True)
+            catalog.photos.remove(sha256)
         for sha256 in _unseen(session, views):
-            catalog.views.path(sha256).unlink(missing_ok=True)
+            catalog.views.remove(sha256)
     return Removal(len(ids), len(photos), kept)
 
 

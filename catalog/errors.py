@@ -31,6 +31,7 @@ __all__ = [
     "PhotoDamagedError",
     "PhotoMismatchError",
     "PhotoMissingError",
+    "PhotoStoreError",
     "PieceNotFoundError",
     "ReadOnlyCatalogError",
     "ReadingNotFoundError",
@@ -154,6 +155,15 @@ class PhotoDamagedError(CatalogError):
         super().__init__(f"photo {sha256[:12]} has changed on disk since it was filed")
         self.sha256 = sha256
         self.path = path
+
+
+class PhotoStoreError(CatalogError):
+    """The store of GLOSTBOOK_PHOTOS_URL did not do what was asked; `where` has no user, password or key."""
+
+    def __init__(self, where: str, reason: str) -> None:
+        super().__init__(f"the photo store {where}: {reason}")
+        self.where = where
+        self.reason = reason
 
 
 class PhotoMismatchError(CatalogError):

@@ -21,10 +21,13 @@ class Home:
     folder : holds everything, unless the database is elsewhere
     database_url : SQLAlchemy address of a database elsewhere; None where it is a file in the folder. It may
         hold a password, so it is never shown
+    photos_url : fsspec address of photos and other kept files elsewhere (`catalog.photo_store`); None where
+        they are in the folder. Never shown either
     """
 
     folder: Path
     database_url: str | None = field(default=None, repr=False)
+    photos_url: str | None = field(default=None, repr=False)
 
     @property
     def photos(self) -> Path:
@@ -71,7 +74,8 @@ def find_home(
     ----------
     home : folder of the catalogue; None takes ``GLOSTBOOK_HOME``, then the usual place for user data of
         this system (platformdirs). A folder given here is complete in itself: ``GLOSTBOOK_DATABASE_URL``
-        counts only where `home` is None, so that a copy opened by name never writes to the shared database.
+        and ``GLOSTBOOK_PHOTOS_URL`` count only where `home` is None, so that a copy opened by name never
+        writes to the shared database or store.
     environment : variables to look in, `os.environ` by default
     """
     variables = os.environ if environment is None else environment
@@ -85,4 +89,8 @@ def find_home(
         from platformdirs import user_data_path
 
         folder = user_data_path("glostbook", appauthor=False).absolute()
-    return Home(folder, variables.get("GLOSTBOOK_DATABASE_URL", "").strip() or None)
+    return Home(
+        folder,
+        variables.get("GLOSTBOOK_DATABASE_URL", "").strip() or None,
+        variables.get("GLOSTBOOK_PHOTOS_URL", "").strip() or None,
+    )

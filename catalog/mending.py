@@ -10,7 +10,7 @@ from pathlib import Path
 from catalog.checkup import Problem, find_problems, kept_files
 from catalog.database import translated
 from catalog.errors import PhotoDamagedError, PhotoMissingError
-from catalog.photos import PhotoFiles, sync_folder
+from catalog.photos import KeptFiles, PhotoFiles
 from catalog.store import Catalog
 
 __all__ = ["Mending", "mend"]
@@ -35,7 +35,7 @@ def mend(catalog: Catalog, *, backup: Path | None = None, read_photos: bool = Tr
 
     Raises
     ------
-    DamagedCatalogError, CatalogLockedError, CatalogFullError, ReadOnlyCatalogError
+    DamagedCatalogError, CatalogLockedError, CatalogFullError, ReadOnlyCatalogError, PhotoStoreError
     """
     found = find_problems(catalog, read_photos=read_photos)
     if not found:
@@ -56,36 +56,27 @@ def mend(catalog: Catalog, *, backup: Path | None = None, read_photos: bool = Tr
 
 def _mend_files(
     word: str,
-    files: PhotoFiles,
+    files: KeptFiles,
     known: frozenset[str],
     problems: Sequence[Problem],
-    source: PhotoFiles | None,
+    source: KeptFiles | None,
     aside: Path,
 ) -> None:
     for problem in problems:
         fault, _, what = problem.kind.partition(" ")
         if problem.kind == "unfinished file":
-            path = Path(problem.what)
-            if path.is_file() and path.is_relative_to(files.folder):
-                _put_aside(path, aside / path.name)
+            files.put_aside(problem.what, aside / Path(problem.what).name)
             continue
         if what != word:
             continue
         sha256 = problem.what
         if fault == "unknown" and sha256 not in known:
-            _put_aside(files.path(sha256), aside / sha256)
+            files.put_aside(sha256, aside / sha256)
         elif fault in ("missing", "damaged") and source is not None:
             try:
                 whole = source.read(sha256)
             except (PhotoMissingError, PhotoDamagedError):
                 continue
             if fault == "damaged":
-                _put_aside(files.path(sha256), aside / sha256)
+                files.put_aside(sha256, aside / sha256)
             files.keep(whole)
-
-
-def _put_aside(path: Path, place: Path) -> None:
-    if path.is_file():
-        place.parent.mkdir(parents=True, exist_ok=True)
-        path.rename(place)
-        sync_folder(place.parent)

@@ -7,25 +7,65 @@ file that is not there.
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import os
 import re
+import shutil
 import tempfile
+import time
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Protocol
 
 from catalog.database import translated
 from catalog.errors import InvalidRecordError, PhotoDamagedError, PhotoMissingError
 
-__all__ = ["PhotoFiles", "digest_of", "sync_folder"]
+__all__ = ["DIGEST", "UNFINISHED", "KeptFiles", "PhotoFiles", "checked_digest", "digest_of", "sync_folder"]
 
-_DIGEST = re.compile(r"[0-9a-f]{64}")
-_UNFINISHED = ".part"
+DIGEST = re.compile(r"[0-9a-f]{64}")
+UNFINISHED = ".part"
+"""Ending of a file that is being written."""
 
 
 def digest_of(data: bytes) -> str:
     """Give the SHA-256 of `data` as 64 hex digits."""
     return hashlib.sha256(data).hexdigest()
+
+
+def checked_digest(sha256: str) -> str:
+    """Give a digest back. Raises InvalidRecordError: it is not 64 lower-case hex digits."""
+    if not DIGEST.fullmatch(sha256):
+        raise InvalidRecordError("sha256", sha256, "64 hex digits")
+    return sha256
+
+
+class KeptFiles(Protocol):
+    """Files named by digest, wherever they lie: a folder (`PhotoFiles`) or a store (`StoredFiles`)."""
+
+    def keep(self, data: bytes) -> str:
+        """Keep `data` whole or not at all, and give its digest."""
+
+    def keep_again(self, sha256: str, data: bytes) -> None:
+        """Keep bytes whose file was there a moment ago and may have been put aside meanwhile."""
+
+    def read(self, sha256: str) -> bytes:
+        """Give the bytes kept under a digest. Raises PhotoMissingError, PhotoDamagedError."""
+
+    def fault_of(self, sha256: str, *, read: bool = True) -> str | None:
+        """Tell what is wrong with a kept file: "missing", "damaged" (only where it is read) or None."""
+
+    def digests(self) -> Iterator[str]:
+        """Give the digest of every file kept, by its name."""
+
+    def unfinished(self, *, older_than_s: float = 0.0) -> tuple[str, ...]:
+        """Give the files that a writer stopped half-way left behind."""
+
+    def remove(self, sha256: str) -> None:
+        """Take a file away for good. One that is not there is no error."""
+
+    def put_aside(self, name: str, place: Path) -> None:
+        """Move a file to `place`: one by its digest, or one of `unfinished`."""
 
 
 class PhotoFiles:
@@ -46,8 +86,7 @@ class PhotoFiles:
         ------
         InvalidRecordError : `sha256` is not 64 lower-case hex digits (so no name can lead out of the folder).
         """
-        if not _DIGEST.fullmatch(sha256):
-            raise InvalidRecordError("sha256", sha256, "64 hex digits")
+        checked_digest(sha256)
         return self.folder / sha256[:2] / sha256[2:]
 
     def keep(self, data: bytes) -> str:
@@ -66,7 +105,7 @@ class PhotoFiles:
             place.parent.mkdir(parents=True, exist_ok=True)
             if first:
                 sync_folder(self.folder.parent)
-            handle, name = tempfile.mkstemp(prefix=sha256[2:10], suffix=_UNFINISHED, dir=place.parent)
+            handle, name = tempfile.mkstemp(prefix=sha256[2:10], suffix=UNFINISHED, dir=place.parent)
             unfinished = Path(name)
             try:
                 with os.fdopen(handle, "wb") as file:
@@ -122,12 +161,35 @@ class PhotoFiles:
             return
         for place in sorted(self.folder.glob("??/*")):
             name = place.parent.name + place.name
-            if _DIGEST.fullmatch(name):
+            if DIGEST.fullmatch(name):
                 yield name
 
-    def unfinished(self) -> tuple[Path, ...]:
+    def unfinished(self, *, older_than_s: float = 0.0) -> tuple[str, ...]:
         """Give the files that a writer stopped half-way left behind."""
-        return tuple(sorted(self.folder.glob(f"??/*{_UNFINISHED}")))
+        return tuple(
+            str(path)
+            for path in sorted(self.folder.glob(f"??/*{UNFINISHED}"))
+            if time.time() - path.stat().st_mtime >= older_than_s
+        )
+
+    def remove(self, sha256: str) -> None:
+        """Take a file away for good. One that is not there is no error."""
+        self.path(sha256).unlink(missing_ok=True)
+
+    def put_aside(self, name: str, place: Path) -> None:
+        """Move a file to `place`: one by its digest, or one of `unfinished`."""
+        path = self.path(name) if DIGEST.fullmatch(name) else Path(name)
+        if not path.is_file() or not path.is_relative_to(self.folder):
+            return
+        place.parent.mkdir(parents=True, exist_ok=True)
+        try:
+            path.rename(place)
+        except OSError as error:
+            if error.errno != errno.EXDEV:
+                raise
+            shutil.copy2(path, place)  # photos on another drive than the catalogue's folder
+            path.unlink()
+        sync_folder(place.parent)
 
 
 def sync_folder(folder: Path) -> None:

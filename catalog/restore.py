@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from catalog.backup import DATABASE, FOLDERS, BackupCopy, backup_copies, checked_database
@@ -20,6 +20,7 @@ from catalog.errors import (
     PhotoMissingError,
 )
 from catalog.home import DATABASE_NAME, Home
+from catalog.photo_store import files_of
 from catalog.photos import PhotoFiles, digest_of, sync_folder
 
 __all__ = ["Restored", "restore", "set_aside"]
@@ -48,7 +49,7 @@ def restore(
     Parameters
     ----------
     folder : the backup's
-    home : where the catalogue goes
+    home : where the catalogue goes; where its photos are in a store, the files go there
     name : which copy; None takes the newest
     move_present : move a catalogue that is there aside, whole, first
     progress : told (files done, files in all)
@@ -58,7 +59,7 @@ def restore(
     BackupNotFoundError : no backup there, or no copy of this name.
     BackupDamagedError : the copy's database is not what was kept; choose an earlier one.
     NotEmptyError : there is a catalogue already and `move_present` is false.
-    DatabaseElsewhereError, NetworkDriveError, CatalogFullError, ReadOnlyCatalogError
+    DatabaseElsewhereError, NetworkDriveError, CatalogFullError, ReadOnlyCatalogError, PhotoStoreError
     """
     if home.database_url is not None:
         raise DatabaseElsewhereError("restored")
@@ -77,7 +78,9 @@ def restore(
         shutil.rmtree(building, ignore_errors=True)
         building.mkdir()
         try:
-            count, lost = _put_files(folder.expanduser().absolute(), copy, building, progress)
+            count, lost = _put_files(
+                folder.expanduser().absolute(), copy, replace(home, folder=building), progress
+            )
             place = building / DATABASE_NAME
             with place.open("wb") as file:
                 file.write(data)
@@ -124,13 +127,13 @@ def _whole_database(copy: BackupCopy) -> bytes:
 
 
 def _put_files(
-    folder: Path, copy: BackupCopy, building: Path, progress: Callable[[int, int], None] | None
+    folder: Path, copy: BackupCopy, building: Home, progress: Callable[[int, int], None] | None
 ) -> tuple[int, tuple[str, ...]]:
     total = sum(len(names) for names in copy.files.values())
     count = 0
     lost: list[str] = []
     for name in FOLDERS:
-        source, target = PhotoFiles(folder / name), PhotoFiles(building / name)
+        source, target = PhotoFiles(folder / name), files_of(building, name)
         for sha256 in copy.files[name]:
             if progress is not None:
                 progress(count, total)

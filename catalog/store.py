@@ -16,7 +16,7 @@ from catalog.drive import refuse_network
 from catalog.errors import ReadingNotFoundError
 from catalog.faults import effective_faults
 from catalog.home import DATABASE_NAME, Home, find_home
-from catalog.photos import PhotoFiles
+from catalog.photo_store import files_of
 from catalog.pieces import PieceFields, PieceFilter
 from catalog.preferences import Preferences
 from catalog.records import (
@@ -54,14 +54,14 @@ class Catalog:
     def __init__(self, home: Home, database: Database) -> None:
         self.home = home
         self.database = database
-        self.photos = PhotoFiles(home.photos)
-        self.views = PhotoFiles(home.views)
+        self.photos = files_of(home, "photos")
+        self.views = files_of(home, "views")
         self.casebook = Casebook(database)
-        self.workshop = Workshop(database, PhotoFiles(home.logs))
+        self.workshop = Workshop(database, files_of(home, "logs"))
         self.preferences = Preferences(database)
         self.ware = Ware(database)
         self.cards = Cards(database, self.photos)
-        self.unloadings = Unloadings(database, self.photos, self.views, PhotoFiles(home.unloading))
+        self.unloadings = Unloadings(database, self.photos, self.views, files_of(home, "unloading"))
 
     @classmethod
     def open(

@@ -21,7 +21,7 @@ from catalog.firing.path import TemperaturePath, path_of_schedule
 from catalog.firing.witness import ShelfOffset, shelf_offsets
 from catalog.glaze.analysis_sheet import AnalysisSheet, moisture_of, newest_materials
 from catalog.glaze.materials import Material
-from catalog.photos import PhotoFiles
+from catalog.photos import KeptFiles
 from catalog.records import Load
 from catalog.workshop_records import BodyMeasure, KeptLog, KeptMaterial
 
@@ -50,7 +50,7 @@ class Workshop:
     Made by `Catalog`; each method is one transaction. All errors are `catalog.errors.CatalogError`.
     """
 
-    def __init__(self, database: Database, logs: PhotoFiles) -> None:
+    def __init__(self, database: Database, logs: KeptFiles) -> None:
         self.database = database
         self.logs = logs
 

@@ -30,6 +30,7 @@ from catalog.errors import (
     PhotoDamagedError,
     PhotoMismatchError,
     PhotoMissingError,
+    PhotoStoreError,
     PieceNotFoundError,
     ReadingNotFoundError,
     ReadOnlyCatalogError,
@@ -103,6 +104,11 @@ RECORD_ERRORS: dict[type[BaseException], Callable[[Any], Advice]] = {
     PhotoDamagedError: lambda error: Advice(
         f"The kept photo {error.sha256[:12]} has changed since it was filed.",
         "Put it back from a copy; the figures read from it are kept.",
+    ),
+    PhotoStoreError: lambda error: Advice(
+        f"The photo store {error.where} cannot be used now: {error.reason}.",
+        "Nothing filed was lost and nothing was half filed. See that it can be reached, or correct "
+        "GLOSTBOOK_PHOTOS_URL, then do it again.",
     ),
     PhotoMismatchError: lambda error: Advice(
         f"The reading of {error.photo} was made from another photo.", "Read this photo again, then file it."

@@ -20,7 +20,7 @@ from catalog.exchange.describe import datapackage, readme, row_schema
 from catalog.exchange.rows import package_rows, uid_maps
 from catalog.exchange.shapes import PERSONAL, Shape, shapes
 from catalog.migrate import HEAD
-from catalog.photos import PhotoFiles, digest_of, sync_folder
+from catalog.photos import KeptFiles, digest_of, sync_folder
 from catalog.store import Catalog
 from vision.errors import VisionError
 from vision.photo_kind import file_kind
@@ -134,7 +134,7 @@ class _Files:
     def __init__(
         self, catalog: Catalog, originals: bool, progress: Callable[[int, int], None] | None
     ) -> None:
-        self._stores: dict[str, PhotoFiles] = {
+        self._stores: dict[str, KeptFiles] = {
             "photos": catalog.photos,
             "views": catalog.views,
             "logs": catalog.workshop.logs,

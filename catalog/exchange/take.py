@@ -13,7 +13,7 @@ from catalog.exchange.errors import PackageError
 from catalog.exchange.merge import merge
 from catalog.exchange.merge_report import MergeReport
 from catalog.exchange.opened import OpenPackage, open_package
-from catalog.photos import PhotoFiles
+from catalog.photos import KeptFiles
 from catalog.store import Catalog
 from vision.errors import VisionError
 from vision.photo_kind import file_kind
@@ -54,7 +54,7 @@ def take_package(
             report = merge(session, package)
             for folder, names in report.files.items():
                 for sha256 in names:
-                    if not stores[folder].path(sha256).is_file():
+                    if stores[folder].fault_of(sha256, read=False) is not None:
                         stores[folder].keep(package.read(folder, sha256))
             return report
 
@@ -78,7 +78,7 @@ def _read_through(
     package: OpenPackage,
     report: MergeReport,
     progress: Callable[[int, int], None] | None,
-    stores: dict[str, PhotoFiles] | None = None,
+    stores: dict[str, KeptFiles] | None = None,
 ) -> None:
     """Check each file that is wanted, and keep it where there are stores."""
     names = {row["sha256"]: str(row.get("name", "")) for row in package.tables.get("photo", ())}

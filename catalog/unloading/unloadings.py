@@ -14,7 +14,7 @@ from catalog import filing, pieces, studio, values
 from catalog.columns import now
 from catalog.database import Database
 from catalog.errors import InvalidRecordError, UnloadingNotFoundError
-from catalog.photos import PhotoFiles
+from catalog.photos import KeptFiles
 from catalog.records import Filing, Piece, PieceDraft
 from catalog.tables import PhotoRow, PieceRow, ReadingRow
 from catalog.unloading.records import Unloading, UnloadingPhoto, UnloadingState, photo_reading
@@ -39,9 +39,7 @@ class Unloadings:
     whatever is killed when, each photo is there once, in one state.
     """
 
-    def __init__(
-        self, database: Database, photos: PhotoFiles, views: PhotoFiles, pictures: PhotoFiles
-    ) -> None:
+    def __init__(self, database: Database, photos: KeptFiles, views: KeptFiles, pictures: KeptFiles) -> None:
         self.database = database
         self.photos = photos
         self.views = views

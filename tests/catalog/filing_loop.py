@@ -1,6 +1,7 @@
 """Files photo after photo until stopped; says each on stdout once filed. A program of its own, run by tests.
 
-Arguments: the catalogue's folder, a word that makes the photos differ from others', how many.
+Arguments: the catalogue's folder ("-" for the one that the environment names), a word that makes the photos
+differ from others', how many.
 """
 
 import os
@@ -46,7 +47,7 @@ def tile(index: int) -> TileReading:
 
 def main() -> None:
     home, word, count = sys.argv[1], sys.argv[2], int(sys.argv[3])
-    with Catalog.open(home) as catalog:
+    with Catalog.open(None if home == "-" else home) as catalog:
         for n in range(count):
             name = f"{word}-{n}"
             data = name.encode() + os.urandom(200_000)
