@@ -27,18 +27,11 @@ def catalogue() -> Catalog:
     return _open(str(home.folder), home.database_url, home.photos_url)
 
 
-@st.cache_data(max_entries=4000, show_spinner=False)
-def _small(folder: str, view_sha256: str, side_px: int, _reading: KeptReading) -> bytes | None:
-    from app.services.thumbnails import kept_thumbnail
-
-    return kept_thumbnail(catalogue(), _reading, side_px)
-
-
 def thumbnail(reading: KeptReading, side_px: int = 320) -> bytes | None:
     """Give a small copy of a filed view as WebP, None if none was kept. Raises photo errors."""
-    if reading.view_sha256 is None:
-        return None
-    return _small(str(Path(catalogue().home.folder)), reading.view_sha256, side_px, reading)
+    from app.services.thumbnails import kept_thumbnail
+
+    return kept_thumbnail(catalogue(), reading, side_px)
 
 
 @st.cache_data(max_entries=24, show_spinner=False)

@@ -56,7 +56,7 @@ def server_command(port: int) -> list[str]:
         "-m",
         "streamlit",
         "run",
-        str(Path(__file__).with_name("main.py")),
+        str(Path(__file__).with_name("web.py")),
         f"--server.address={HOST}",
         f"--server.port={port}",
         "--server.headless=true",

@@ -28,6 +28,7 @@ ORDERS = {
     "firing": "Firing",
     "fault": "Fault",
 }
+_MORE = ("body", "kind", "cone", "finish", "held")
 HELD = {"yes": "With somebody", "no": "Here"}
 
 
@@ -46,13 +47,16 @@ def filters() -> dict[str, object]:
         text = st.text_input(
             "Search", key="words", bind="query-params", placeholder="code or word", width=158
         )
-    more = st.expander("Clay, kind, cone, finish, where", expanded=_more_is_set())
-    with more, st.container(horizontal=True, gap="small"):
-        body = _choice("Clay body", bodies, "body")
-        kind = _choice("Kind", PIECE_KINDS, "kind", KIND_WORDS)
-        cone = _choice("Cone aimed at", cones, "cone")
-        finish = _choice("Finish", FINISHES, "finish")
-        held = _choice("Where", HELD, "held", HELD)
+    body = kind = cone = finish = held = None
+    more_set = any(st.session_state.get(name) or name in st.query_params for name in _MORE)
+    more = st.expander("Clay, kind, cone, finish, where", expanded=more_set, on_change="rerun", key="more")
+    if more.open or more_set:  # folded and unset, they would only slow the first view
+        with more, st.container(horizontal=True, gap="small"):
+            body = _choice("Clay body", bodies, "body")
+            kind = _choice("Kind", PIECE_KINDS, "kind", KIND_WORDS)
+            cone = _choice("Cone aimed at", cones, "cone")
+            finish = _choice("Finish", FINISHES, "finish")
+            held = _choice("Where", HELD, "held", HELD)
     chosen = {
         "load_id": loads.get(load or ""),
         "recipe_name": glaze,
@@ -65,10 +69,6 @@ def filters() -> dict[str, object]:
         "text": text or None,
     }
     return {name: value for name, value in chosen.items() if value is not None}
-
-
-def _more_is_set() -> bool:
-    return any(name in st.query_params for name in ("body", "kind", "cone", "finish", "held"))
 
 
 def _choice(label: str, options, key: str, words: dict[str, str] | None = None) -> str | None:

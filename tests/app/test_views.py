@@ -86,10 +86,17 @@ def test_shelf_filters_combine_and_stay_when_the_view_changes(studio: Path) -> N
     assert len(shelf_codes(app)) == 6
     app.selectbox[_index(app, "Fault")].select("blistered").run()
     assert shelf_codes(app) == ["T-0005", "T-0006"]
+    assert "Clay body" not in _labels(app, "selectbox")
+    _unfold_rarer_filters(app)
     app.selectbox[_index(app, "Clay body")].select("White stoneware").run()
     assert "No piece passes" in words(app)
     app = app.switch_page("views/print.py").run().switch_page("views/shelf.py").run()
     assert app.selectbox[_index(app, "Fault")].value == "blistered"
+
+
+def _unfold_rarer_filters(app: AppTest, unfolded: bool = True) -> None:
+    app.session_state["more"] = unfolded
+    app.run()
 
 
 def shelf_codes(app: AppTest) -> list[str]:
@@ -168,8 +175,11 @@ def test_the_shelf_is_sorted_by_what_a_person_chooses(studio: Path) -> None:
     assert lines == sorted(lines)
     app.selectbox[_index(app, "Sorted by")].select("fault").run()
     assert shelf_codes(app)[:3] == ["T-0005", "T-0006", "T-0004"]  # blistered, blistered, crazed
+    _unfold_rarer_filters(app)
     app.selectbox[_index(app, "Finish")].select("matt").run()
     assert shelf_codes(app) == ["T-0003"]
+    _unfold_rarer_filters(app, False)
+    assert shelf_codes(app) == ["T-0003"]  # folded away, a filter that is set still holds
 
 
 def test_pieces_stand_side_by_side_with_what_differs(studio: Path) -> None:

@@ -31,6 +31,7 @@ def browser():
 
 
 def codes(page) -> list[str]:
+    page.locator(".board .slot").first.wait_for()
     return page.locator(".board button").evaluate_all("all => all.map(b => b.getAttribute('aria-label'))")
 
 
