@@ -20,6 +20,7 @@ from catalog.errors import InvalidRecordError
 from catalog.pieces import PieceFilter
 from catalog.records import Piece
 from catalog.store import Catalog
+from catalog.transport import least_work, work_is_at_least
 from vision.colour import delta_e_00
 from vision.reading import Lab, PaletteEntry
 
@@ -29,6 +30,9 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 MOST_COLOURS = 8
+
+_AT_ONCE = 64
+"""Pieces worked out at once, before it is asked again whether any other could be nearer."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +53,7 @@ class PaletteMatch:
 def palette_distance(one: Sequence[PaletteEntry], two: Sequence[PaletteEntry]) -> float:
     """Give the earth mover's distance of two palettes, CIEDE2000; shares are made to add to 1."""
     (lab1, share1), (lab2, share2) = _arrays(one), _arrays(two)
-    return _work(delta_e_00(lab1[:, None], lab2[None]), share1, share2)
+    return float(least_work(delta_e_00(lab1[:, None], lab2[None])[None], share1, share2[None])[0])
 
 
 def match_palette(
@@ -77,8 +81,8 @@ def match_palette(
 
     Notes
     -----
-    Exact: a piece's distance is at least the sum of each wanted share times the difference of the nearest of
-    its colours. Pieces are worked out in the order of that bound until it is above the worst one wanted.
+    Exact: a piece's distance is never under `transport.work_is_at_least`, which needs no metric (CIEDE2000 is
+    none). Pieces are worked out in the order of that bound until it is above the worst one wanted.
     """
     lab, share = _checked(palette)
     if limit < 1:
@@ -91,57 +95,53 @@ def match_palette(
         wanted = filters or PieceFilter()
         if any(value is not None for value in wanted.values()):
             keep &= np.isin(table.piece_id, pieces.piece_ids(session, wanted))
-        rows = np.flatnonzero(keep & (table.fraction > 0))
-        order, work = _nearest(table, rows, lab, share, limit + 1)
-        found = pieces.pieces_by_id(session, [int(table.piece_id[rows[part][0]]) for part in order])
+        rows = _speaking(table, np.flatnonzero(keep & (table.fraction > 0)))
+        nearest = _nearest(table, rows, lab, share, limit + 1)
+        found = pieces.pieces_by_id(session, [int(table.piece_id[row]) for row, _ in nearest])
     matches = [
-        PaletteMatch(piece, far, KINDS[table.calibration[rows[part][0]]])
-        for part, far in zip(order, work, strict=True)
-        if (piece := found.get(int(table.piece_id[rows[part][0]]))) is not None and piece.code != leave_out
+        PaletteMatch(piece, far, KINDS[table.calibration[row]])
+        for row, far in nearest
+        if (piece := found.get(int(table.piece_id[row]))) is not None and piece.code != leave_out
     ]
     return tuple(matches[:limit])
 
 
+def _speaking(table: ColourTable, rows: Ints) -> Ints:
+    """Where a piece has several readings, its newest that counts speaks for it: give the rows of those."""
+    if len(rows) == 0:
+        return rows
+    last = np.r_[np.flatnonzero(np.diff(table.piece_id[rows])), len(rows) - 1]
+    newest = np.repeat(table.reading_id[rows[last]], np.diff(np.r_[-1, last]))
+    speaking: Ints = rows[table.reading_id[rows] == newest]
+    return speaking
+
+
 def _nearest(
     table: ColourTable, rows: Ints, lab: Floats, share: Floats, limit: int
-) -> tuple[list[Ints], list[float]]:
-    """Give the parts of `rows` (one a piece) of the nearest pieces, and their distances."""
+) -> list[tuple[int, float]]:
+    """Give a row of each of the nearest pieces and its distance, the nearest first."""
     if len(rows) == 0:
-        return [], []
-    # Where a piece has several readings, its newest that counts speaks for it.
-    first = np.unique(table.piece_id[rows], return_index=True)[1]
-    starts = np.r_[first, len(rows)]
-    own = table.reading_id[rows][starts[1:] - 1]
-    speaks = table.reading_id[rows] == np.repeat(own, np.diff(starts))
-    far = np.stack([delta_e_00(table.lab[rows], one) for one in lab])
-    nearest = np.minimum.reduceat(np.where(speaks, far, np.inf), first, axis=1)
-    bounds = share @ nearest
-    best: list[tuple[float, int]] = []
-    for place in np.argsort(bounds, kind="stable"):
-        if len(best) >= limit and bounds[place] > best[limit - 1][0]:
+        return []
+    starts, counts = np.unique(table.piece_id[rows], return_index=True, return_counts=True)[1:]
+    # One line of colours for each piece, as long as the longest; what is beyond its own has a share of 0.
+    place = starts[:, None] + np.arange(counts.max())
+    own = np.arange(counts.max()) < counts[:, None]
+    place[~own] = 0
+    theirs = np.where(own, table.fraction[rows][place], 0.0)
+    theirs /= theirs.sum(axis=1, keepdims=True)
+    far = np.stack([delta_e_00(table.lab[rows], one)[place] for one in lab], axis=1)
+    bounds = work_is_at_least(far, share, theirs)
+    order = np.argsort(bounds, kind="stable")
+    nearest, work = order[:0], bounds[:0]
+    for first in range(0, len(order), _AT_ONCE):
+        some = order[first : first + _AT_ONCE]
+        if len(work) == limit and bounds[some[0]] > work[-1]:
             break
-        part = np.arange(starts[place], starts[place + 1])
-        part = part[speaks[part]]
-        theirs = table.fraction[rows[part]]
-        best.append((_work(far[:, part], share, theirs / theirs.sum()), int(place)))
-        best.sort()
-        del best[limit:]
-    parts = [np.arange(starts[place], starts[place + 1]) for _, place in best]
-    return [part[speaks[part]] for part in parts], [far for far, _ in best]
-
-
-def _work(far: Floats, share1: Floats, share2: Floats) -> float:
-    """Solve the transport problem: far (n, m) differences, shares (n,) and (m,) that add to 1."""
-    n, m = far.shape
-    if n == 1 or m == 1:
-        return float((share1[:, None] * share2[None] * far).sum())
-    from scipy.optimize import linprog
-
-    given = np.kron(np.eye(n), np.ones(m))
-    taken = np.kron(np.ones(n), np.eye(m))
-    sums = np.concatenate([share1, share2])
-    solved = linprog(far.ravel(), A_eq=np.vstack([given, taken])[:-1], b_eq=sums[:-1], method="highs")
-    return float(solved.fun)
+        nearest = np.r_[nearest, some]
+        work = np.r_[work, least_work(far[some], share, theirs[some])]
+        best = np.lexsort((nearest, work))[:limit]
+        nearest, work = nearest[best], work[best]
+    return list(zip(rows[starts[nearest]].tolist(), work.tolist(), strict=True))
 
 
 def _arrays(palette: Sequence[PaletteEntry]) -> tuple[Floats, Floats]:
