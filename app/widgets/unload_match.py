@@ -34,7 +34,7 @@ def match_by_number(numbered: Sequence[tuple[int, UnloadingPhoto]], load_id: int
         name_in_order(catalogue(), unnamed, expected)
         st.rerun()
     options = list(range(len(expected)))
-    with st.container(horizontal=True, gap="medium"):
+    with st.container(horizontal=True, gap="small"):
         for one in unnamed:
             _choose(one, expected, options)
 
@@ -50,7 +50,7 @@ def _words(piece: Piece) -> str:
 
 
 def _choose(one: Unnamed, expected: Sequence[Piece], options: list[int]) -> None:
-    with st.container(width=170, gap="small"):
+    with st.container(width=150, gap="small"):
         small = work_picture(one.photo.pictures.get(str(one.index)), _PICTURE_PX)
         if small is not None:
             st.image(small, width=120, alt=f"photo {one.number}, piece {one.index + 1}, no label read")
