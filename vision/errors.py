@@ -7,6 +7,7 @@ __all__ = [
     "MissingSystemLibraryError",
     "NoSurfaceFoundError",
     "OutlineError",
+    "PairMismatchError",
     "PhotoTooLargeError",
     "UnreadablePhotoError",
     "VisionError",
@@ -72,6 +73,22 @@ class OutlineError(VisionError):
     def __init__(self, number: int, reason: str) -> None:
         super().__init__(f"outline {number}: {reason}")
         self.number = number
+        self.reason = reason
+
+
+class PairMismatchError(VisionError):
+    """Two photos that should show the same tiles, lit from two sides, do not match.
+
+    Parameters
+    ----------
+    first, second : names of the photos
+    reason : what was found, in words a potter can read
+    """
+
+    def __init__(self, first: str, second: str, reason: str) -> None:
+        super().__init__(f"{first} and {second}: {reason}")
+        self.first = first
+        self.second = second
         self.reason = reason
 
 

@@ -15,10 +15,19 @@ from numpy.typing import NDArray
 
 from vision.gloss_cues import gloss_cues
 from vision.reading import Finish, Gloss
-from vision.settings import GlossSettings
+from vision.settings import GlossSettings, Settings
 from vision.surface import Surface
+from vision.two_lamps_light import LampPair
 
-__all__ = ["MODEL_FILE", "GlossJudgement", "GlossModel", "judge_gloss", "load_model", "measure_gloss"]
+__all__ = [
+    "MODEL_FILE",
+    "GlossJudgement",
+    "GlossModel",
+    "judge_gloss",
+    "judge_pair_gloss",
+    "load_model",
+    "measure_gloss",
+]
 
 MODEL_FILE = Path(__file__).with_name("gloss_model.json")
 _NOTHING = Gloss(None, None, None)
@@ -55,12 +64,14 @@ class GlossJudgement:
     shares : chance of each finish, also where none is stated; None when too little glaze is in view
     reflection : chance that a lamp or window is mirrored in view
     busyness : how strong detail is everywhere, for `vision.grounds`; None when too little glaze is in view
+    shine : log odds of the proxy, also where none is stated
     """
 
     gloss: Gloss
     shares: dict[Finish, float] | None
     reflection: float
     busyness: float | None
+    shine: float = 0.0
 
 
 @cache
@@ -97,17 +108,44 @@ def judge_gloss(surface: Surface, settings: GlossSettings) -> GlossJudgement:
     shares = dict(zip((Finish.GLOSS, Finish.SATIN, Finish.MATT), map(float, chances), strict=True))
     reflection = 1.0 / (1.0 + float(np.exp(-model.reflection @ standard)))
     shine = settings.proxy_steepness * (np.log(settings.proxy_middle) - float(model.roughness @ standard))
-    finish = max(shares, key=lambda f: shares[f])
     busyness = max(
         cues["slope1_middle_ratio"] - settings.busy_slope, cues["band2_ratio"] - settings.busy_band
     )
+    return GlossJudgement(_stated(shares, reflection, shine, settings), shares, reflection, busyness, shine)
+
+
+def _stated(shares: dict[Finish, float], reflection: float, shine: float, settings: GlossSettings) -> Gloss:
+    """State what is sure enough of a finish."""
     if reflection < settings.least_reflection:
-        gloss = _NOTHING
-    else:
-        told = shares[finish] >= settings.least_probability
-        proxy = 1.0 / (1.0 + float(np.exp(-shine)))
-        gloss = Gloss(proxy, finish if told else None, shares[finish] if told else None)
-    return GlossJudgement(gloss, shares, reflection, busyness)
+        return _NOTHING
+    finish = max(shares, key=lambda f: shares[f])
+    told = shares[finish] >= settings.least_probability
+    proxy = 1.0 / (1.0 + float(np.exp(-shine)))
+    return Gloss(proxy, finish if told else None, shares[finish] if told else None)
+
+
+def judge_pair_gloss(pair: LampPair, settings: Settings) -> GlossJudgement:
+    """Judge the finish from two photos: each is judged, and the one that mirrors more weighs more.
+
+    Parameters
+    ----------
+    pair : one piece under two lamps
+    settings : `settings.gloss`, `settings.two_lamps.finish_weight`
+    """
+    judged = [judge_gloss(surface, settings.gloss) for surface in (pair.first, pair.second)]
+    known = [j for j in judged if j.shares is not None]
+    if len(known) < 2:
+        return known[0] if known else judged[0]
+    weight = np.array([j.reflection + 0.05 for j in known])
+    weight /= weight.sum()
+    logs = np.array([[np.log(max(share, 1e-4)) for share in (j.shares or {}).values()] for j in known])
+    chances = np.exp(settings.two_lamps.finish_weight * (weight @ logs))
+    chances /= chances.sum()
+    shares = dict(zip(known[0].shares or {}, map(float, chances), strict=True))
+    reflection = max(j.reflection for j in known)
+    shine = float(weight @ np.array([j.shine for j in known]))
+    gloss = _stated(shares, reflection, shine, settings.gloss)
+    return GlossJudgement(gloss, shares, reflection, known[0].busyness, shine)
 
 
 def measure_gloss(surface: Surface, settings: GlossSettings) -> Gloss:

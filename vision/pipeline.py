@@ -19,7 +19,7 @@ from vision.crawling import detect_crawling, without_patches
 from vision.crazing import detect_crazing
 from vision.drawn import drawn_pieces
 from vision.faults import call_faults, mark_density
-from vision.gloss import judge_gloss
+from vision.gloss import judge_gloss, judge_pair_gloss
 from vision.grounds import PhotoGrounds, doubt_subject
 from vision.holes import drop_hanging_hole
 from vision.labels import find_labels, join_labels, label_strip
@@ -45,6 +45,7 @@ from vision.surface import BoolMask, ByteImage, Surface
 from vision.surround import measure_surround, surround_gain
 from vision.taught_card import TaughtCard
 from vision.tiles import Piece, find_pieces
+from vision.two_lamps_second import SecondPhoto, open_second
 from vision.view import StraightView, straighten
 
 __all__ = ["PhotoRead", "TileView", "read_file", "read_photo"]
@@ -102,6 +103,7 @@ def read_photo(
     outlines: Sequence[Sequence[Sequence[float]]] = (),
     taught: Sequence[TaughtCard] = (),
     on: date | None = None,
+    beside: Photo | None = None,
     settings: Settings = _DEFAULT,
 ) -> PhotoRead:
     """Read a photo.
@@ -114,6 +116,7 @@ def read_photo(
         the piece; where there are any, they alone are read, in the order given
     taught : the studio's printed cards whose true colours are known
     on : the day to tell a taught card's age on; None for today
+    beside : a second photo of the same pieces, lit from the other side; see `vision.two_lamps.read_pair`
     settings : every threshold
 
     Returns
@@ -123,12 +126,16 @@ def read_photo(
     Raises
     ------
     OutlineError : an outline encloses no part of the photo.
+    PairMismatchError : the photo beside it shows nothing of this one.
     """
     pixels = photo.pixels
     card = find_card(pixels, settings)
     chart = find_chart(pixels, settings, card)
     correction = fit_correction(card, chart, settings, taught)
     labels = find_labels(pixels, settings.labels)
+    second = None
+    if beside is not None:
+        second = open_second(photo, beside, card, [label.text for label in labels], taught, settings)
     keep_out = [card.corners_px] if card is not None else []
     if chart is not None:
         middle = chart.corners_px.mean(axis=0)
@@ -155,7 +162,7 @@ def read_photo(
     with ThreadPoolExecutor(_AT_ONCE) as each, ThreadPoolExecutor(_AT_ONCE) as stages:
         read = each.map(
             lambda piece, light: _read_piece(
-                pixels, piece, card, correction, calibration, light, grounds, stages, settings
+                pixels, piece, card, correction, calibration, light, grounds, stages, second, settings
             ),
             pieces,
             lights,
@@ -210,12 +217,18 @@ def _read_piece(
     light: tuple[float, float],
     grounds: PhotoGrounds,
     stages: Executor,
+    second: SecondPhoto | None,
     settings: Settings,
 ) -> tuple[TileReading, TileView]:
     view = straighten(pixels, piece, None if card is None else card.to_mm, settings.tiles)
     surface, clipped = _surface(pixels, view, piece, correction, light, settings)
+    pair = None if second is None else second.beside(view, surface, correction, settings)
+    face = surface if pair is None else pair.clear
     net = stages.submit(detect_crazing, surface, settings.crazing)
-    shine = stages.submit(judge_gloss, surface, settings.gloss)
+    if pair is None:
+        shine = stages.submit(judge_gloss, surface, settings.gloss)
+    else:
+        shine = stages.submit(judge_pair_gloss, pair, settings)
     crawling, crawled = detect_crawling(surface, settings.crawling)
     marks = find_marks(without_patches(surface, crawled), settings.marks)
     marks = drop_hanging_hole(surface, marks, settings.tiles)
@@ -227,9 +240,9 @@ def _read_piece(
     doubt = ColourDoubt(
         calibration.kind, calibration.residual_delta_e_00, veil=veil, taught=calibration.taught is not None
     )
-    glaze = measure_glaze_colour(surface, doubt, settings.colour, marks)
+    glaze = measure_glaze_colour(face, doubt, settings.colour, marks)
     smallest_px = smallest_diameter_px(surface.blur_px, settings.marks)
-    area_cm2 = _clear_area_cm2(surface)
+    area_cm2 = _clear_area_cm2(face)
     density = mark_density(marks, area_cm2)
     too_small = min(view.image.shape[:2]) < settings.tiles.least_view_px
     doubted = doubt_subject(piece, grounds, judged.busyness, too_small, settings.grounds)
@@ -237,7 +250,7 @@ def _read_piece(
         subject=piece.subject,
         outline_px=tuple((float(x), float(y)) for x, y in piece.outline_px),
         glaze=glaze,
-        body=measure_body_colour(surface, settings.colour),
+        body=measure_body_colour(face, settings.colour),
         gloss=gloss,
         marks=marks,
         density_per_cm2=density,
@@ -251,10 +264,11 @@ def _read_piece(
         flags=_tile_flags(
             piece, view, surface, crazing, gloss.finish is None, glaze is None, clipped, smallest_px, settings
         )
-        + ((Flag.SUBJECT_DOUBTED,) if doubted else ()),
+        + ((Flag.SUBJECT_DOUBTED,) if doubted else ())
+        + ((Flag.SECOND_PHOTO_UNUSED,) if second is not None and pair is None else ()),
     )
     picture = TileView(
-        surface.image, surface.glazed, surface.bare, surface.glint, crazed, crawled, view.to_photo
+        surface.image, surface.glazed, surface.bare, face.glint, crazed, crawled, view.to_photo
     )
     return tile, picture
 

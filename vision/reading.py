@@ -31,6 +31,7 @@ __all__ = [
     "Mark",
     "MarkKind",
     "PaletteEntry",
+    "PhotoBeside",
     "PhotoReading",
     "Subject",
     "Taught",
@@ -115,6 +116,8 @@ class Flag(StrEnum):
     GREY_PHOTO = "GREY_PHOTO"
     PROFILE_IGNORED = "PROFILE_IGNORED"
     DAMAGED_FILE = "DAMAGED_FILE"
+    TWO_PHOTOS = "TWO_PHOTOS"
+    SECOND_PHOTO_UNUSED = "SECOND_PHOTO_UNUSED"
 
 
 @dataclass(frozen=True, slots=True)
@@ -254,8 +257,19 @@ class Calibration:
 
 
 @dataclass(frozen=True, slots=True)
+class PhotoBeside:
+    """The second photo that a reading of two rests on: its name and digest."""
+
+    photo: str
+    sha256: str
+
+
+@dataclass(frozen=True, slots=True)
 class PhotoReading:
-    """All that one photo says, or why it says nothing (`error`)."""
+    """All that one photo says, or why it says nothing (`error`).
+
+    `beside` is None unless two photos of the same pieces, lit from two sides, were read together.
+    """
 
     photo: str
     sha256: str | None
@@ -264,3 +278,4 @@ class PhotoReading:
     flags: tuple[Flag, ...] = ()
     error: str | None = None
     method: dict[str, int] = field(default_factory=lambda: dict(METHOD))
+    beside: PhotoBeside | None = None

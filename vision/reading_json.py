@@ -163,6 +163,9 @@ def reading_to_dict(reading: PhotoReading) -> dict[str, Any]:
         },
         "flags": [str(f) for f in reading.flags],
         "method": dict(reading.method),
+        "beside": None
+        if reading.beside is None
+        else {"photo": reading.beside.photo, "sha256": reading.beside.sha256},
         "tiles": [tile_to_dict(t) for t in reading.tiles],
     }
 

@@ -40,13 +40,17 @@ def _each(args: argparse.Namespace, failures: Failures) -> Iterator[tuple[Path, 
     if args.outlines and len(paths) + len(missing) != 1:
         failures.add("--outline", Advice("An outline belongs to one photo.", "Name one photo with it."))
         return
+    if args.pair is not None and len(paths) + len(missing) != 1:
+        failures.add("--pair", Advice("A second photo belongs to one photo.", "Name one photo with it."))
+        return
     for name, advice in missing:
         failures.add(name, advice)
         yield Path(name), advice
+    pair = None if args.pair is None else Path(args.pair)
     cards = _taught()
     for number, path in enumerate(paths, start=1):
         sys.stderr.write(f"reading {number} of {len(paths)}: {path.name}\n")
-        found = read_path(path, args.subject, args.outlines, cards)
+        found = read_path(path, args.subject, args.outlines, cards, pair)
         if isinstance(found, Advice):
             failures.add(str(path), found)
         yield path, found

@@ -151,6 +151,7 @@ def read_path(
     subject: str | None = None,
     outlines: Sequence[Outline] = (),
     taught: Sequence[TaughtCard] = (),
+    pair: Path | None = None,
 ) -> PhotoRead | Advice:
     """Read one photo file; what fails comes back as advice, so that the next photo can follow.
 
@@ -160,17 +161,25 @@ def read_path(
     subject : "tile", "ware" or "patch" where a person says so
     outlines : pieces as a person outlined them, corners in photo pixels
     taught : the studio's cards whose true colours are known
+    pair : a second photo of the same pieces, the lamp on the other side
     """
+    name = path.name
     try:
         from vision.photo import load_photo
         from vision.pipeline import read_photo
+        from vision.two_lamps import read_pair
 
         photo = load_photo(path)
-        return read_photo(photo, subject=_subject(subject), outlines=outlines, taught=taught)
+        if pair is None:
+            return read_photo(photo, subject=_subject(subject), outlines=outlines, taught=taught)
+        name = pair.name
+        second = load_photo(pair)
+        name = path.name
+        return read_pair(photo, second, subject=_subject(subject), outlines=outlines, taught=taught)
     except ImportError:
         raise
     except Exception as error:
-        return _why_not(path.name, error)
+        return _why_not(name, error)
 
 
 def read_item(

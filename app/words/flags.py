@@ -108,6 +108,14 @@ _FLAGS: dict[Flag, Advice] = {
         "The file is damaged; what could be saved of it was read.",
         "Copy it from the phone again.",
     ),
+    Flag.TWO_PHOTOS: Advice(
+        "This was read from two photos, lit from two sides.",
+        "Nothing to do: glints and marks are surer so.",
+    ),
+    Flag.SECOND_PHOTO_UNUSED: Advice(
+        "This piece was not found again in the second photo, so it was read from the first alone.",
+        "Leave the pieces where they lie and move only the lamp.",
+    ),
 }
 
 

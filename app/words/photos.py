@@ -11,6 +11,7 @@ from vision.errors import (
     MissingSystemLibraryError,
     NoSurfaceFoundError,
     OutlineError,
+    PairMismatchError,
     PhotoTooLargeError,
     UnreadablePhotoError,
     VisionError,
@@ -75,6 +76,14 @@ def _outline(error: Any) -> Advice:
     )
 
 
+def _mismatch(error: Any) -> Advice:
+    return Advice(
+        f"{error.first} and {error.second} cannot be read together: {error.reason}.",
+        "Leave tiles and phone where they are and move only the lamp, from the left to the right; "
+        "or read each photo by itself.",
+    )
+
+
 def _not_taught(error: Any) -> Advice:
     return Advice(
         f"The card was not taught: {error.reason}.",
@@ -91,6 +100,7 @@ PHOTO_ERRORS: dict[type[BaseException], Callable[[Any], Advice]] = {
     PhotoTooLargeError: _too_large,
     NoSurfaceFoundError: _no_surface,
     OutlineError: _outline,
+    PairMismatchError: _mismatch,
     CardNotTaughtError: _not_taught,
     MissingSystemLibraryError: _missing_library,
     VisionError: lambda error: Advice(

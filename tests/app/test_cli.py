@@ -7,7 +7,9 @@ import sys
 from pathlib import Path
 
 import jsonschema
+import numpy as np
 import pytest
+from PIL import Image
 
 from app.cli import build_parser, main
 from catalog.casebook.case import case_of
@@ -83,6 +85,28 @@ def test_read_names_what_failed_and_does_the_rest(photos: Path, capsys: Captured
     assert "notes.jpg" in out.err
     assert "absent.jpg" in out.err
     assert "Traceback" not in out.err
+
+
+def test_read_with_a_second_photo_says_so_and_refuses_one_that_does_not_match(
+    photos: Path, tmp_path: Path, capsys: Captured
+) -> None:
+    with Image.open(photos / "blue.jpg") as first:
+        fall = np.linspace(0.8, 1.1, first.width)[None, :, None]
+        lit = np.clip(np.asarray(first) * fall, 0, 255).astype(np.uint8)
+    Image.fromarray(lit).save(tmp_path / "right.jpg", quality=92)
+    code = main(["read", "--json", str(photos / "blue.jpg"), "--pair", str(tmp_path / "right.jpg")])
+    out = capsys.readouterr()
+    assert code == 0, out.err
+    found = strict_json(out.out)
+    check("read", found)
+    assert found[0]["beside"]["photo"] == "right.jpg"
+    assert "TWO_PHOTOS" in found[0]["flags"]
+    assert sorted(t["label"] for t in found[0]["tiles"]) == ["T-0101", "T-0102"]
+    assert main(["read", str(photos / "blue.jpg"), "--pair", str(photos / "blue.jpg")]) == 1
+    told = capsys.readouterr().err
+    assert "blue.jpg and blue.jpg cannot be read together: they are one and the same photo" in told
+    assert main(["read", str(photos), "--pair", str(tmp_path / "right.jpg")]) == 1
+    assert "A second photo belongs to one photo." in capsys.readouterr().err
 
 
 def test_read_in_words_says_flags_as_sentences(photos: Path, capsys: Captured) -> None:

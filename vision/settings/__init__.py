@@ -20,6 +20,7 @@ from vision.settings.labels import LabelSettings
 from vision.settings.marks import MarkSettings
 from vision.settings.photo import PhotoSettings
 from vision.settings.tiles import TileSettings
+from vision.settings.two_lamps import TwoLampSettings
 
 __all__ = [
     "BalanceSettings",
@@ -36,6 +37,7 @@ __all__ = [
     "PhotoSettings",
     "Settings",
     "TileSettings",
+    "TwoLampSettings",
 ]
 
 
@@ -56,3 +58,4 @@ class Settings:
     marks: MarkSettings = field(default_factory=MarkSettings)
     crazing: CrazingSettings = field(default_factory=CrazingSettings)
     crawling: CrawlingSettings = field(default_factory=CrawlingSettings)
+    two_lamps: TwoLampSettings = field(default_factory=TwoLampSettings)
