@@ -110,9 +110,13 @@ def draw_far_spec(rng: np.random.Generator, mm_per_px: float, size_px: tuple[int
 
 
 def draw_room(
-    rng: np.random.Generator, mirror: np.ndarray
+    rng: np.random.Generator, mirror: np.ndarray, beside: np.ndarray | None = None
 ) -> tuple[np.ndarray, list[tuple[np.ndarray, float, np.ndarray]]]:
-    """Draw a room as a map over directions (x, y) / (1 + z), and its lamps (direction, half angle, light)."""
+    """Draw a room as a map over directions (x, y) / (1 + z), and its lamps (direction, half angle, light).
+
+    Where `beside` is given, the first lamp stands in that direction and the others are dimmed: with equal
+    generators two such rooms differ by that lamp's place alone.
+    """
     axis = (np.arange(MAP_SIDE, dtype=np.float32) + 0.5) / MAP_SIDE * 2 - 1
     px, py = np.meshgrid(axis, axis)
     r2 = px**2 + py**2
@@ -125,7 +129,8 @@ def draw_room(
     me = np.arccos(np.clip(direction @ mirror, -1, 1))
     room *= (1 - rng.uniform(0.2, 0.85) / (1 + np.exp((me - rng.uniform(0.12, 0.35)) * 40)))[..., None]
     lamps = []
-    for _ in range(int(rng.choice([0, 1, 2, 3], p=[0.07, 0.43, 0.35, 0.15]))):
+    count = int(rng.choice([0, 1, 2, 3], p=[0.07, 0.43, 0.35, 0.15]))
+    for number in range(count if beside is None else max(1, count)):
         towards = (
             mirror + rng.normal(0, 0.3, 3)
             if rng.random() < 0.4
@@ -133,6 +138,8 @@ def draw_room(
         )
         towards[2] = max(towards[2], 0.2)
         towards = towards / np.linalg.norm(towards)
+        if beside is not None and number == 0:
+            towards = beside
         side = np.cross(towards, [0.0, 0.0, 1.0]) + rng.normal(0, 0.02, 3)
         side /= np.linalg.norm(side)
         up = np.cross(side, towards)
@@ -156,14 +163,19 @@ def draw_room(
             shape = shape * np.where(bars, 1 + 0.3 * fractal(rng, px.shape, 20, 3), 0.1)
         colour = white_of(rng.uniform(5000, 8000) if kind == "window" else rng.uniform(2700, 5000))
         power = rng.uniform(0.5, 2.2)
+        if beside is not None:
+            power = power + 0.4 if number == 0 else 0.2 * power
         solid = 4 * half_w * half_h
         room += (shape[..., None] * colour * np.clip(power / solid, 0, 900)).astype(np.float32)
         lamps.append((towards, float(min(max(half_w, half_h), 0.3)), power * colour))
     return room.astype(np.float32), lamps
 
 
-def shade(surface: Surface, rng: np.random.Generator) -> np.ndarray:
-    """Give the light that leaves the surface towards the camera, (rows, cols, 3) float32."""
+def shade(surface: Surface, rng: np.random.Generator, beside: np.ndarray | None = None) -> np.ndarray:
+    """Give the light that leaves the surface towards the camera, (rows, cols, 3) float32.
+
+    `beside` is the direction of the main lamp, None to draw it.
+    """
     canvas = surface.canvas
     step, height = canvas.step_mm, canvas.height.astype(np.float32)
     rows, cols = height.shape
@@ -183,7 +195,7 @@ def shade(surface: Surface, rng: np.random.Generator) -> np.ndarray:
     view = (view / np.linalg.norm(view, axis=-1, keepdims=True)).astype(np.float32)
     middle = view[rows // 2, cols // 2]
     mirror = np.array([-middle[0], -middle[1], middle[2]])
-    room, lamps = draw_room(rng, mirror)
+    room, lamps = draw_room(rng, mirror, beside)
     open_sky = np.ones_like(height)
     for reach in (2.0, 5.0, 12.0):
         depth = cv2.GaussianBlur(height, (0, 0), reach) - height
@@ -252,35 +264,15 @@ def shade(surface: Surface, rng: np.random.Generator) -> np.ndarray:
     return light.astype(np.float32)
 
 
-def make_one(number: int, folder: Path, far: bool) -> str:
-    """Shade one picture and write its files; gives its name."""
-    word = FAR_WORD if far else SEED_WORD
-    rng = np.random.default_rng([word, number])
-    name = f"{'far' if far else 'shaded'}_{number:05d}"
-    if (folder / f"{name}.json").is_file():
-        return name
-    if far:
-        size = (int(rng.integers(280, 480)), int(rng.integers(280, 480)))
-        mm_per_px = float(np.exp(rng.uniform(np.log(0.12), np.log(0.34))))
-        finer = 2.0
-        spec = draw_far_spec(rng, mm_per_px, size)
-    else:
-        size = (int(rng.integers(420, 760)), int(rng.integers(420, 760)))
-        mm_per_px = float(np.exp(rng.uniform(np.log(0.035), np.log(0.14))))
-        finer = 1.5
-        spec = draw_spec(rng, mm_per_px, size)
-    surface = make_surface(spec, mm_per_px / finer)
-    light = shade(surface, rng)
-    rows, cols = light.shape[:2]
-    size = (round(cols / finer), round(rows / finer))
-    small = cv2.resize(light, size, interpolation=cv2.INTER_AREA)
-    phone = Phone.of(
-        rng, small.reshape(-1, 3).mean(0) / max(float(small[..., 1].mean()), 1e-6), bool(rng.random() < 0.3)
-    )
-    picture = develop(small, phone, rng)
-    (folder / f"{name}.jpg").write_bytes(encode_jpeg(picture, phone.quality))
+def write_truth(
+    surface: Surface, folder: Path, name: str, size: tuple[int, int], about: dict[str, object]
+) -> None:
+    """Write NAME.json and the masks of a surface shaded into a picture of `size` (cols, rows)."""
+    spec = surface.spec
+    rows, cols = surface.canvas.shape
     fx, fy = size[0] / cols, size[1] / rows
     entry = dict(surface.truth)
+    entry["marks"] = [dict(mark) for mark in entry["marks"]]
     for mark in entry["marks"]:
         for axis, share in (("x", fx), ("y", fy)):
             mark[f"{axis}_px"] = round(
@@ -308,14 +300,39 @@ def make_one(number: int, folder: Path, far: bool) -> str:
                 str(folder / file), ((share > (0.2 if kind == "crazing" else 0.5)) * 255).astype(np.uint8)
             )
             entry["masks"][kind] = file
-    truth = {
-        "photo": f"{name}.jpg",
-        "seed": [word, number],
-        "split": "shaded",
-        "subject": "patch" if spec.flat_edge else "tile",
-    }
+    truth = {"photo": f"{name}.jpg", **about, "subject": "patch" if spec.flat_edge else "tile"}
     truth |= {"width_px": size[0], "height_px": size[1], "tiles": [entry]}
     (folder / f"{name}.json").write_text(json.dumps(truth) + "\n", encoding="utf-8")
+
+
+def make_one(number: int, folder: Path, far: bool) -> str:
+    """Shade one picture and write its files; gives its name."""
+    word = FAR_WORD if far else SEED_WORD
+    rng = np.random.default_rng([word, number])
+    name = f"{'far' if far else 'shaded'}_{number:05d}"
+    if (folder / f"{name}.json").is_file():
+        return name
+    if far:
+        size = (int(rng.integers(280, 480)), int(rng.integers(280, 480)))
+        mm_per_px = float(np.exp(rng.uniform(np.log(0.12), np.log(0.34))))
+        finer = 2.0
+        spec = draw_far_spec(rng, mm_per_px, size)
+    else:
+        size = (int(rng.integers(420, 760)), int(rng.integers(420, 760)))
+        mm_per_px = float(np.exp(rng.uniform(np.log(0.035), np.log(0.14))))
+        finer = 1.5
+        spec = draw_spec(rng, mm_per_px, size)
+    surface = make_surface(spec, mm_per_px / finer)
+    light = shade(surface, rng)
+    rows, cols = light.shape[:2]
+    size = (round(cols / finer), round(rows / finer))
+    small = cv2.resize(light, size, interpolation=cv2.INTER_AREA)
+    phone = Phone.of(
+        rng, small.reshape(-1, 3).mean(0) / max(float(small[..., 1].mean()), 1e-6), bool(rng.random() < 0.3)
+    )
+    picture = develop(small, phone, rng)
+    (folder / f"{name}.jpg").write_bytes(encode_jpeg(picture, phone.quality))
+    write_truth(surface, folder, name, size, {"seed": [word, number], "split": "shaded"})
     return name
 
 

@@ -14,10 +14,12 @@ __all__ = [
     "SIZES_MM",
     "Box",
     "DrawFaults",
+    "DrawTileFaults",
     "draw_crawling_plan",
     "draw_crazing_plan",
     "draw_faults",
     "draw_marks",
+    "draw_mixed_faults",
     "draw_nuisance_plan",
     "place_marks",
 ]
@@ -27,6 +29,8 @@ Box = tuple[float, float, float, float]
 
 DrawFaults = Callable[[np.random.Generator, Box, float], dict[str, object]]
 """(generator, box, mm per pixel) -> fault fields of a SurfaceSpec: marks, crazing, crawling, nuisances."""
+DrawTileFaults = Callable[[np.random.Generator, Box, float, float], dict[str, object]]
+"""As `DrawFaults`, with the body's own specks per square centimetre last."""
 
 SIZES_MM: dict[str, tuple[float, float, float]] = {
     "pinhole": (0.25, 0.6, 1.3),
@@ -135,3 +139,20 @@ def draw_faults(
         "crawling": draw_crawling_plan(rng) if not sound and 0.26 < fault < 0.42 else None,
         "nuisances": draw_nuisance_plan(rng, (box[2] - box[0]) * (box[3] - box[1]) / 100),
     }
+
+
+def draw_mixed_faults(
+    rng: np.random.Generator, box: Box, mm_per_px: float, body_specks_per_cm2: float
+) -> dict[str, object]:
+    """Draw marks of all kinds side by side, to tell them apart by: one surface in six is sound."""
+    drawn = draw_faults(rng, box, mm_per_px, body_specks_per_cm2)
+    if rng.random() < 1 / 6:
+        return drawn | {"marks": draw_marks(rng, box, mm_per_px, True, body_specks_per_cm2)}
+    kinds = [
+        kind
+        for kind, mean in (("pinhole", 9), ("blister", 9), ("crater", 9), ("speck", 7))
+        if rng.random() < 0.8
+        for _ in range(int(rng.poisson(mean * rng.uniform(0.3, 1.3))))
+    ]
+    shuffled = [kinds[i] for i in rng.permutation(len(kinds))]
+    return drawn | {"marks": tuple(place_marks(rng, shuffled, box, mm_per_px, bool(rng.random() < 0.3)))}

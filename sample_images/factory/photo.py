@@ -37,6 +37,7 @@ class PhotoPlan:
     printing : the printer the card came from
     chart_thick_mm : of the chart's board, if an item called chart is in the shot
     seed : of the phone's choices
+    noise_seed : of the noise, where the same phone shoots again; None goes on from `seed`
     calm : True for a careful user's shot
     most_bytes : size the JPEG must stay under (its quality falls until it does), or None
     """
@@ -49,6 +50,7 @@ class PhotoPlan:
     seed: int
     calm: bool = False
     most_bytes: int | None = None
+    noise_seed: int | None = None
 
 
 def _mirrors_light(
@@ -141,6 +143,8 @@ def make_photo(
     light = render(shot, scene, sight)
     rng = np.random.default_rng(plan.seed)
     phone = Phone.of(rng, white, plan.calm)
+    if plan.noise_seed is not None:
+        rng = np.random.default_rng(plan.noise_seed)
     picture = develop(light, phone, rng)
     quality = phone.quality
     data = encode_jpeg(picture, quality)

@@ -10,7 +10,7 @@ from vision.card_layout import A5, A6, CardLayout
 
 from . import bench
 from .camera import Camera
-from .faults import Box, draw_faults
+from .faults import Box, DrawTileFaults, draw_faults
 from .layout import arrange
 from .lights import draw_lighting
 from .outline import Outline
@@ -54,6 +54,7 @@ def _tile_spec(
     code: str | None,
     size: tuple[float, float],
     odds: tuple[float, ...],
+    faults: DrawTileFaults,
 ) -> SurfaceSpec:
     body, glaze = _materials(rng)
     width, height = size
@@ -74,7 +75,7 @@ def _tile_spec(
         texture=float(rng.uniform(0.3, 1.0)) if rng.random() < 0.12 else 0.0,
         stripe=bool(rng.random() < 0.08),
         code=code,
-        **draw_faults(rng, box, mm_per_px, body.specks_per_cm2),
+        **faults(rng, box, mm_per_px, body.specks_per_cm2),
     )
 
 
@@ -95,6 +96,7 @@ def _tile_photo(
     coarsest_mm: float,
     printed: Print | None = None,
     of_size: CardLayout | None = None,
+    faults: DrawTileFaults = draw_faults,
 ) -> PhotoPlan:
     count = int(rng.choice([1, 2, 3, 4, 6], p=[0.5, 0.26, 0.12, 0.08, 0.04]))
     sizes = _tile_sizes(rng, count)
@@ -122,7 +124,7 @@ def _tile_photo(
     items: list[Item] = [bench.table_item(rng, str(rng.choice(TABLES)), span, camera.target, 1536)]
     printing = printed or Print.of(rng)
     for index, frame in enumerate(placed.tiles):
-        surface = make_surface(_tile_spec(rng, scale, codes[index], sizes[index], odds), step)
+        surface = make_surface(_tile_spec(rng, scale, codes[index], sizes[index], odds, faults), step)
         items.append(bench.tile_item(f"tile{index}", surface, frame, 1 if step > 0.05 else 2))
     for index, frame in enumerate(placed.labels):
         items.append(bench.label_item(rng, f"label{index}", str(codes[index]), frame, printing, 12.0))
@@ -160,6 +162,8 @@ def draw_photo(
     subject: str | None = None,
     careful: bool = False,
     layout: bool = False,
+    tile_faults: DrawTileFaults = draw_faults,
+    size_px: tuple[int, int] | None = None,
 ) -> PhotoPlan:
     """Draw one photo.
 
@@ -170,24 +174,26 @@ def draw_photo(
     careful : True for test photos: a tile photo nearly always has the card, half of them the chart too
     layout : True for a small photo, coarse surfaces, more round and L-shaped tiles: what counts is where
         pieces lie
+    tile_faults : draws what is wrong with each surface
+    size_px : width and height of the photo, the usual where None; some are upright
     """
     rng = np.random.default_rng(list(seed))
     subject = subject or str(rng.choice(["tile", "ware", "patch"], p=[0.65, 0.15, 0.20]))
     if subject == "tile":
         with_card = bool(rng.random() < (0.95 if careful else 0.6))
         with_chart = bool(with_card and rng.random() < (0.5 if careful else 0.2))
-        size = (1840, 1380) if with_card or careful else (1600, 1200)
+        size = size_px or ((1840, 1380) if with_card or careful else (1600, 1200))
         if layout:
             size = _LAYOUT_PX
         if rng.random() < 0.25:
             size = (size[1], size[0])
         odds, coarsest_mm = (_ODD_SHAPES, 0.4) if layout else (_USUAL_SHAPES, 0.16)
-        return _tile_photo(rng, with_card, with_chart, size, odds, coarsest_mm)
-    size = (1600, 1200) if not layout else _LAYOUT_PX
+        return _tile_photo(rng, with_card, with_chart, size, odds, coarsest_mm, faults=tile_faults)
+    size = size_px or ((1600, 1200) if not layout else _LAYOUT_PX)
     if rng.random() >= 0.75:
         size = (size[1], size[0])
     body, glaze = _materials(rng)
-    faults = partial(draw_faults, body_specks_per_cm2=body.specks_per_cm2)
+    faults = partial(tile_faults, body_specks_per_cm2=body.specks_per_cm2)
     if subject == "patch":
         camera, items = patch_plan(rng, size, body, glaze, faults)
         return _lit(rng, "patch", camera, items, None, Print())
