@@ -25,6 +25,7 @@ from vision.holes import drop_hanging_hole
 from vision.labels import find_labels, join_labels, label_strip
 from vision.marks.candidates import smallest_diameter_px
 from vision.marks.find import find_marks
+from vision.marks.pair import find_pair_marks
 from vision.masks import part_surface
 from vision.palette import ColourDoubt, likely_veil, measure_body_colour, measure_glaze_colour
 from vision.photo import Photo, load_photo
@@ -230,7 +231,10 @@ def _read_piece(
     else:
         shine = stages.submit(judge_pair_gloss, pair, settings)
     crawling, crawled = detect_crawling(surface, settings.crawling)
-    marks = find_marks(without_patches(surface, crawled), settings.marks)
+    if pair is None:
+        marks = find_marks(without_patches(surface, crawled), settings.marks)
+    else:
+        marks = find_pair_marks(pair.without_patches(crawled), settings.marks)
     marks = drop_hanging_hole(surface, marks, settings.tiles)
     crazing, crazed = net.result()
     judged = shine.result()

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.colour import linear_to_lab, linear_to_srgb8, srgb8_to_lab, srgb_to_linear
+from vision.crawling import without_patches
 from vision.masks import find_glint
 from vision.reading import CalibrationKind
 from vision.settings import Settings, TwoLampSettings
@@ -48,6 +49,11 @@ class LampPair:
     moved: BoolMask
     lamp: NDArray[np.float32]
     alike: float
+
+    def without_patches(self, crawled: BoolMask) -> LampPair:
+        """Leave the pieces' bare patches out of both photos' glaze; see `vision.crawling.without_patches`."""
+        first, second = (without_patches(surface, crawled) for surface in (self.first, self.second))
+        return replace(self, first=first, second=second)
 
 
 def second_surface(

@@ -67,6 +67,8 @@ class SecondPhoto:
         blur = measure_blur(laid.image, settings.tiles)
         blurred = surface.blur_px if blur is None else max(blur, settings.tiles.blur_floor_px)
         other = second_surface(image, laid.seen, surface, blurred, settings)
+        if _hue_apart(surface, other) > two.most_hue_apart:
+            return None
         kinds = (correction.kind, self.correction.kind)
         return join_views(surface, other, kinds, self._lamp_in(view), laid.alike, settings)
 
@@ -78,6 +80,17 @@ class SecondPhoto:
         start, end = cv2.perspectiveTransform(ends, np.linalg.inv(view.to_photo))[0]
         step = end - start
         return np.asarray(step / max(float(np.hypot(*step)), 1e-9), np.float32)
+
+
+def _hue_apart(one: Surface, other: Surface) -> float:
+    """Give how far apart the middle a* and b* of one glaze lie in both photos."""
+    middles = []
+    for surface in (one, other):
+        clear = (surface.glazed & ~surface.glint)[::4, ::4]
+        if clear.sum() < 50:
+            return 0.0
+        middles.append(np.median(surface.lab[::4, ::4][clear][:, 1:], axis=0))
+    return float(np.hypot(*(middles[0] - middles[1])))
 
 
 def open_second(

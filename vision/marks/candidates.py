@@ -20,6 +20,7 @@ __all__ = [
     "Candidates",
     "Pyramid",
     "build_pyramid",
+    "distinct",
     "find_candidates",
     "measuring_domain",
     "radii_looked_for_px",
@@ -206,7 +207,7 @@ def find_candidates(
     )
     strength = peaks.features[:, 0] if screen is None else screen.sums(peaks.features)[:, 0]
     order = np.argsort(-strength, kind="stable")
-    order = order[_distinct(peaks.x_px[order], peaks.y_px[order], peaks.radius_px[order])]
+    order = order[distinct(peaks.x_px[order], peaks.y_px[order], peaks.radius_px[order])]
     order = order[: settings.most_candidates]
     if screen is not None:
         order = order[strength[order] > settings.screen_odds]
@@ -215,9 +216,7 @@ def find_candidates(
     )
 
 
-def _distinct(
-    x: NDArray[np.float32], y: NDArray[np.float32], radius: NDArray[np.float32]
-) -> NDArray[np.intp]:
+def distinct(x: NDArray[np.float32], y: NDArray[np.float32], radius: NDArray[np.float32]) -> NDArray[np.intp]:
     """Keep the first of each cell of place (half a radius) and size (a factor of root 2)."""
     size = np.rint(2 * np.log2(radius)).astype(np.int64)
     cell = 2 ** (size / 2) / 2

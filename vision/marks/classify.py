@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -13,7 +14,7 @@ from vision.marks.features import FEATURE_NAMES
 from vision.marks.forest import Forest, forest_from_arrays
 from vision.marks.peaks import PEAK_FEATURE_NAMES
 
-__all__ = ["CLASSES", "FIRST_TREES", "MODEL_FILE", "MarkModel", "classify", "load_model"]
+__all__ = ["CLASSES", "FIRST_TREES", "MODEL_FILE", "MarkModel", "classify", "load_model", "model_from_arrays"]
 
 CLASSES: tuple[str, ...] = ("pinhole", "blister", "crater", "speck", "nothing")
 MODEL_FILE = Path(__file__).with_name("model.npz")
@@ -62,15 +63,20 @@ def load_model(path: Path = MODEL_FILE) -> MarkModel:
     if names != FEATURE_NAMES or peak_names != PEAK_FEATURE_NAMES:
         msg = f"{path.name}: fitted on {len(names)} other features than the {len(FEATURE_NAMES)} measured now"
         raise ValueError(msg)
-    line = arrays["seen_line"]
+    return model_from_arrays(arrays, forest_from_arrays(arrays, "screen"))
+
+
+def model_from_arrays(arrays: Mapping[str, NDArray[np.generic]], screen: Forest) -> MarkModel:
+    """Build a model from what `vision.marks.fit.model_arrays` gave, with this screen."""
+    line = np.asarray(arrays["seen_line"], np.float64)
     return MarkModel(
-        forest_from_arrays(arrays, "screen"),
+        screen,
         forest_from_arrays(arrays, "seen"),
         forest_from_arrays(arrays, "kind"),
         forest_from_arrays(arrays, "size"),
-        float(arrays["hopeless"]),
+        float(np.asarray(arrays["hopeless"])),
         (float(line[0]), float(line[1])),
-        float(arrays["kind_slope"]),
+        float(np.asarray(arrays["kind_slope"])),
     )
 
 

@@ -19,7 +19,7 @@ from vision.reading import Mark, MarkKind
 from vision.settings import MarkSettings
 from vision.surface import Surface
 
-__all__ = ["find_marks"]
+__all__ = ["find_marks", "marks_of"]
 
 
 def find_marks(surface: Surface, settings: MarkSettings) -> tuple[Mark, ...]:
@@ -49,15 +49,36 @@ def find_marks(surface: Surface, settings: MarkSettings) -> tuple[Mark, ...]:
     features = measure_features(surface, candidates, pyramid)
     shares, factor = classify(features, model)
     shares, factor = name_candidates(candidates, pyramid, surface.blur_px, shares, factor)
+    smallest = smallest_diameter_px(surface.blur_px, settings)
+    return marks_of(candidates, shares, factor, smallest, surface.mm_per_px, settings)
+
+
+def marks_of(
+    candidates: Candidates,
+    shares: NDArray[np.float32],
+    factor: NDArray[np.float32],
+    smallest: float,
+    scale: float | None,
+    settings: MarkSettings,
+) -> tuple[Mark, ...]:
+    """Choose the marks among judged candidates: one a place, most probable first.
+
+    Parameters
+    ----------
+    candidates : n candidates
+    shares : (n, len(CLASSES)), chance of each kind and of nothing
+    factor : (n,) true over proposed diameter
+    smallest : diameter under which nothing is reported, pixels
+    scale : millimetres per pixel, None without
+    settings : thresholds
+    """
     anything = 1 - shares[:, -1]
     diameter = np.asarray(2 * candidates.radius_px * factor, np.float32)
-    smallest = smallest_diameter_px(surface.blur_px, settings)
     chosen = np.nonzero((anything >= settings.least_probability) & (diameter >= smallest))[0]
     chosen = chosen[np.argsort(-anything[chosen], kind="stable")]
     kept = _one_a_place(
         candidates.x_px[chosen], candidates.y_px[chosen], np.asarray(diameter[chosen] / 2, np.float32)
     )
-    scale = surface.mm_per_px
     marks = []
     for i in chosen[kept]:
         votes = _kind_shares(candidates, shares, diameter, int(i), settings)

@@ -25,11 +25,12 @@ from vision.settings import Settings
 from vision.sharpness import measure_blur
 from vision.surface import BoolMask, ByteImage, Surface
 from vision.tiles import Piece
-from vision.view import straighten
+from vision.view import StraightView, straighten
 
 __all__ = [
     "KnownSurface",
     "known_surfaces",
+    "known_views",
     "marks_in_view",
     "shrunk",
     "split_files",
@@ -147,7 +148,15 @@ def _blur_px(pixels: ByteImage, piece: Piece, shrink: float, settings: Settings)
 
 
 def known_surfaces(truth_file: Path, settings: Settings, *, read: bool = False) -> Iterator[KnownSurface]:
-    """Give each piece of one rendered photo as a surface with its truth.
+    """Give each piece of one rendered photo as a surface with its truth; see `known_views`."""
+    for known, _ in known_views(truth_file, settings, read=read):
+        yield known
+
+
+def known_views(
+    truth_file: Path, settings: Settings, *, read: bool = False
+) -> Iterator[tuple[KnownSurface, StraightView]]:
+    """Give each piece of one rendered photo as a surface with its truth, and as it was straightened.
 
     Parameters
     ----------
@@ -189,7 +198,7 @@ def known_surfaces(truth_file: Path, settings: Settings, *, read: bool = False) 
             subject=subject,
             blur_px=_blur_px(pixels, piece, view.shrink, settings),
         )
-        yield KnownSurface(
+        known = KnownSurface(
             name=f"{truth_file.stem}.{number}",
             surface=surface,
             marks=marks_in_view(entry, view.to_photo),
@@ -198,6 +207,7 @@ def known_surfaces(truth_file: Path, settings: Settings, *, read: bool = False) 
             crazed=_mask(truth_file.parent, entry, "crazing", view.to_photo, view.piece),
             crawled=_mask(truth_file.parent, entry, "crawl", view.to_photo, view.piece),
         )
+        yield known, view
 
 
 def with_grain(surface: Surface, rng: np.random.Generator) -> Surface:

@@ -50,6 +50,8 @@ class TwoLampSettings:
     """Correlation of slope pictures under which the two photos do not show the same piece."""
     least_seen: float = 0.8
     """Share of a piece that the second photo must show."""
+    most_hue_apart: float = 20.0
+    """Distance in a*, b* from which a face is another glaze: a lamp's own colour makes less."""
     most_shift: float = 0.25
     """A piece may lie this share of its long side elsewhere than the first guess says, no more."""
     slow_share: float = 0.12
