@@ -43,6 +43,7 @@ def _watch(unloading_id: int, shown: int) -> None:
         st.html(advice_note(trouble))
     fraction, words = progress_words(now)
     st.progress(fraction, words)
+    st.caption("This page may be closed or left: the reading goes on, and is shown when you come back.")
     with st.container(horizontal=True):
         if st.button("Stop after this photo"):
             catalog.unloadings.set_stopped(unloading_id, True)

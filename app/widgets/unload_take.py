@@ -31,7 +31,7 @@ def take_photos(unloading: Unloading | None) -> None:
     with st.container(horizontal=True, vertical_alignment="center"):
         camera = st.toggle("Use the camera here", key="unload_camera")
         with st.popover("How they are read", type="tertiary"):
-            subject, files_itself = _how()
+            subject, files_itself = _how(unloading)
     if camera:
         shot = st.camera_input(
             "One photo after the other: each is kept at once", key=f"camera_{turn}", resolution="1080p"
@@ -51,7 +51,7 @@ def take_photos(unloading: Unloading | None) -> None:
     st.rerun()
 
 
-def _how() -> tuple[str | None, bool]:
+def _how(unloading: Unloading | None) -> tuple[str | None, bool]:
     said = st.segmented_control(
         "What do the photos show?",
         list(SUBJECTS),
@@ -59,12 +59,17 @@ def _how() -> tuple[str | None, bool]:
         format_func=SUBJECTS.__getitem__,
     )
     state.remember("subject", said or "any")
+    now = state.remembered("files_itself", False) if unloading is None else unloading.files_itself
     files_itself = st.toggle(
         "File labelled photos as soon as they are read",
-        value=state.remembered("files_itself", False),
+        value=now,
+        key=None if unloading is None else f"files_itself_{unloading.id}_{now}",
         help="Photos with the card and a label at each piece; all of it can be undone here.",
     )
     state.remember("files_itself", files_itself)
+    if unloading is not None and files_itself != now:
+        catalogue().unloadings.set_files_itself(unloading.id, files_itself)
+        st.rerun()
     return (None if said in (None, "any") else said), files_itself
 
 

@@ -61,7 +61,7 @@ def taken_words(new: int, known: int) -> str:
     """Say what became of photos given."""
     parts = []
     if new:
-        parts.append(f"{count_words(new, 'photo')} kept. This page may be closed: the reading goes on.")
+        parts.append(f"{count_words(new, 'photo')} kept.")
     if known:
         parts.append(f"{count_words(known, 'photo')} had been given before; nothing was added for them.")
     return " ".join(parts)

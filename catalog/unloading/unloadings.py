@@ -8,16 +8,24 @@ from pathlib import PurePath
 from typing import Any
 
 from sqlalchemy import exists, func, select, update
-from sqlalchemy.orm import Session
 
 from catalog import filing, pieces, studio, values
 from catalog.columns import now
 from catalog.database import Database
-from catalog.errors import InvalidRecordError, UnloadingNotFoundError
+from catalog.errors import InvalidRecordError
 from catalog.photos import KeptFiles
 from catalog.records import Filing, Piece, PieceDraft
 from catalog.tables import PhotoRow, PieceRow, ReadingRow
-from catalog.unloading.records import Unloading, UnloadingPhoto, UnloadingState, photo_reading
+from catalog.unloading.records import Unloading, UnloadingPhoto, UnloadingState
+from catalog.unloading.rows import (
+    in_line,
+    line_up,
+    open_again,
+    photo_record,
+    photo_row,
+    unloading_record,
+    unloading_row,
+)
 from catalog.unloading.tables import UnloadingPhotoRow, UnloadingRow
 from catalog.unloading.undo import filing_done, pieces_before, take_back
 from vision.reading import PhotoReading
@@ -57,12 +65,12 @@ class Unloadings:
             )
             session.add(row)
             session.flush()
-            return _record(row)
+            return unloading_record(row)
 
     def get(self, unloading_id: int) -> Unloading:
         """Give one unloading. Raises UnloadingNotFoundError."""
         with self.database.reading() as session:
-            return _record(_row(session, unloading_id))
+            return unloading_record(unloading_row(session, unloading_id))
 
     def list(self, *, open_only: bool = True) -> tuple[Unloading, ...]:
         """Give unloadings, the newest first."""
@@ -70,12 +78,12 @@ class Unloadings:
         if open_only:
             query = query.where(UnloadingRow.closed_at.is_(None))
         with self.database.reading() as session:
-            return tuple(_record(row) for row in session.scalars(query))
+            return tuple(unloading_record(row) for row in session.scalars(query))
 
     def set_load(self, unloading_id: int, load_id: int | None) -> None:
         """Choose the load; pieces that this unloading put into the load before go along."""
         with self.database.writing() as session:
-            row = _row(session, unloading_id)
+            row = unloading_row(session, unloading_id)
             if load_id is not None:
                 studio.load_row(session, load_id)
             row.load_id = load_id
@@ -97,17 +105,17 @@ class Unloadings:
     def set_stopped(self, unloading_id: int, stopped: bool) -> None:
         """Stop the reading after the photo in hand, or let it go on."""
         with self.database.writing() as session:
-            _row(session, unloading_id).stopped = stopped
+            unloading_row(session, unloading_id).stopped = stopped
 
     def set_files_itself(self, unloading_id: int, files_itself: bool) -> None:
         """Say whether labelled photos are filed as soon as they are read."""
         with self.database.writing() as session:
-            _row(session, unloading_id).files_itself = files_itself
+            unloading_row(session, unloading_id).files_itself = files_itself
 
     def close(self, unloading_id: int) -> None:
         """End an unloading: the next photos begin another. Photos and filing stay as they are."""
         with self.database.writing() as session:
-            _row(session, unloading_id).closed_at = now()
+            unloading_row(session, unloading_id).closed_at = now()
 
     # --- photos in
 
@@ -122,7 +130,7 @@ class Unloadings:
             raise InvalidRecordError("photo", name, "a file that is not empty")
         sha256 = self.photos.keep(data)
         with self.database.writing() as session:
-            _row(session, unloading_id)
+            unloading_row(session, unloading_id)
             self.photos.keep_again(sha256, data)
             plain = PurePath(name.replace("\\", "/")).name or "photo"
             row = session.scalar(
@@ -134,8 +142,8 @@ class Unloadings:
                 if row.state == "left_out" and row.reading is not None:
                     row.state = "read"
                 elif row.state in ("left_out", "failed"):
-                    _line_up(row)
-                return _photo(row), False
+                    line_up(row)
+                return photo_record(row), False
             if session.get(PhotoRow, sha256) is None:
                 session.add(PhotoRow(sha256=sha256, name=plain, size_bytes=len(data), kept_at=now()))
                 session.flush()
@@ -158,7 +166,7 @@ class Unloadings:
             )
             session.add(row)
             session.flush()
-            return _photo(row), True
+            return photo_record(row), True
 
     def photos_of(self, unloading_id: int) -> tuple[UnloadingPhoto, ...]:
         """Give all photos of an unloading in the order they came."""
@@ -168,12 +176,12 @@ class Unloadings:
             .order_by(UnloadingPhotoRow.id)
         )
         with self.database.reading() as session:
-            return tuple(_photo(row) for row in session.scalars(query))
+            return tuple(photo_record(row) for row in session.scalars(query))
 
     def photo(self, photo_id: int) -> UnloadingPhoto:
         """Give one photo. Raises UnloadingNotFoundError."""
         with self.database.reading() as session:
-            return _photo(_photo_row(session, photo_id))
+            return photo_record(photo_row(session, photo_id))
 
     def state(self, unloading_id: int) -> UnloadingState:
         """Count the photos of an unloading by state."""
@@ -190,33 +198,33 @@ class Unloadings:
     def leave_out(self, photo_id: int) -> None:
         """Leave a photo out; its file stays, and taking it in again brings it back."""
         with self.database.writing() as session:
-            row = _photo_row(session, photo_id)
+            row = photo_row(session, photo_id)
             if row.state != "filed":
                 row.state = "left_out"
 
     def bring_back(self, photo_id: int) -> None:
         """Undo `leave_out`: read where it was read, else in line again."""
         with self.database.writing() as session:
-            row = _photo_row(session, photo_id)
+            row = photo_row(session, photo_id)
             if row.state == "left_out" and row.reading is not None:
                 row.state = "read"
             elif row.state == "left_out":
-                _line_up(row)
+                line_up(row)
 
     def read_again(
         self, photo_id: int, *, subject: str | None = None, outlines: Mapping[str, Any] | None = None
     ) -> None:
         """Put a photo in line once more: as something else, or with outlines that a person drew."""
         with self.database.writing() as session:
-            row = _photo_row(session, photo_id)
+            row = photo_row(session, photo_id)
             row.subject = subject
             row.outlines = dict(row.outlines if outlines is None else outlines)
-            _line_up(row)
+            line_up(row)
 
     def say(self, photo_id: int, said: Sequence[Mapping[str, Any]]) -> None:
         """Keep what a person says of a photo's pieces, one row a piece."""
         with self.database.writing() as session:
-            _photo_row(session, photo_id).said = [dict(one) for one in said]
+            photo_row(session, photo_id).said = [dict(one) for one in said]
 
     # --- the reader's side
 
@@ -232,7 +240,7 @@ class Unloadings:
 
     def claim(self, reader: str, unloading_id: int | None = None) -> UnloadingPhoto | None:
         """Take the next photo in hand; None where there is none. Of several readers one gets it."""
-        query = _in_line().order_by(UnloadingPhotoRow.id).limit(1)
+        query = in_line().order_by(UnloadingPhotoRow.id).limit(1)
         if unloading_id is not None:
             query = query.where(UnloadingPhotoRow.unloading_id == unloading_id)
         while True:
@@ -248,7 +256,7 @@ class Unloadings:
                 )
                 if taken.rowcount == 1:  # type: ignore[attr-defined]
                     session.refresh(row)
-                    return _photo(row)
+                    return photo_record(row)
 
     def take_up(self, reader: str) -> int:
         """Put back in line what readers of this name (or lost ones) left in hand; gives how many.
@@ -280,18 +288,18 @@ class Unloadings:
         """Keep what a photo says. One left out or lined up anew meanwhile stays so."""
         kept = {name: self.pictures.keep(data) for name, data in pictures.items()}
         with self.database.writing() as session:
-            row = _photo_row(session, photo_id)
+            row = photo_row(session, photo_id)
             if row.state == "in_hand":
                 row.state = "failed" if reading.error is not None else "read"
                 row.reading = None if reading.error is not None else reading_to_dict(reading)
                 row.pictures, row.said = kept, [dict(one) for one in said]
                 row.trouble, row.seconds = list(trouble), seconds
-            return _photo(row)
+            return photo_record(row)
 
     def tell(self, photo_id: int, trouble: Sequence[str]) -> None:
         """Keep why a photo could not be filed; an empty sequence takes it back."""
         with self.database.writing() as session:
-            _photo_row(session, photo_id).trouble = list(trouble)
+            photo_row(session, photo_id).trouble = list(trouble)
 
     # --- filing and undoing
 
@@ -316,7 +324,7 @@ class Unloadings:
         with self.database.writing() as session:
             for index, view in views.items():
                 self.views.keep_again(kept[index], view)
-            row = _photo_row(session, photo_id)
+            row = photo_row(session, photo_id)
             before = pieces_before(session, drafts)
             done = filing.file_rows(session, photo.sha256, 1, reading, drafts, load_id, kept)
             if done.added or done.extended:
@@ -337,15 +345,15 @@ class Unloadings:
         What is taken back is work in hand again, so its unloading is open again, and files nothing by itself.
         """
         with self.database.writing() as session:
-            photo = _photo_row(session, photo_id)
-            _open_again(_row(session, photo.unloading_id))
+            photo = photo_row(session, photo_id)
+            open_again(unloading_row(session, photo.unloading_id))
             return take_back(session, [photo] if photo.state == "filed" else [])
 
     def undo_all(self, unloading_id: int) -> int:
         """Undo the filing of all photos of an unloading, as `undo` does; gives how many pieces it touched."""
         with self.database.writing() as session:
-            row = _row(session, unloading_id)
-            _open_again(row)
+            row = unloading_row(session, unloading_id)
+            open_again(row)
             return take_back(session, [photo for photo in row.photos if photo.state == "filed"])
 
     # --- what is expected
@@ -375,57 +383,3 @@ class Unloadings:
         )
         with self.database.reading() as session:
             return {key: load_id for key, load_id in session.execute(query) if load_id is not None}
-
-
-def _in_line() -> Any:
-    return (
-        select(UnloadingPhotoRow)
-        .join(UnloadingRow, UnloadingRow.id == UnloadingPhotoRow.unloading_id)
-        .where(UnloadingPhotoRow.state == "waiting", UnloadingRow.stopped.is_(False))
-    )
-
-
-def _line_up(row: UnloadingPhotoRow) -> None:
-    row.state, row.tries, row.trouble, row.reader = "waiting", 0, [], None
-
-
-def _open_again(row: UnloadingRow) -> None:
-    row.files_itself, row.closed_at = False, None
-
-
-def _row(session: Session, unloading_id: int) -> UnloadingRow:
-    row = session.get(UnloadingRow, unloading_id)
-    if row is None:
-        raise UnloadingNotFoundError(unloading_id)
-    return row
-
-
-def _photo_row(session: Session, photo_id: int) -> UnloadingPhotoRow:
-    row = session.get(UnloadingPhotoRow, photo_id)
-    if row is None:
-        raise UnloadingNotFoundError(photo_id)
-    return row
-
-
-def _record(row: UnloadingRow) -> Unloading:
-    return Unloading(
-        row.id, row.load_id, row.files_itself, row.stopped, row.closed_at is not None, row.made_at
-    )
-
-
-def _photo(row: UnloadingPhotoRow) -> UnloadingPhoto:
-    return UnloadingPhoto(
-        id=row.id,
-        unloading_id=row.unloading_id,
-        sha256=row.photo_sha256,
-        name=row.name,
-        state=row.state,
-        subject=row.subject,
-        outlines=dict(row.outlines),
-        tries=row.tries,
-        reading=None if row.reading is None else photo_reading(row.reading),
-        pictures=dict(row.pictures),
-        said=tuple(row.said),
-        trouble=tuple(row.trouble),
-        filing=dict(row.filing),
-    )

@@ -216,3 +216,24 @@ def test_expected_are_the_pieces_of_the_load_without_a_photo(catalog, unloading,
     catalog.unloadings.file(kept.id, [PieceDraft(0, "T-0001")], unloading.load_id)
     assert catalog.unloadings.expected(unloading.load_id) == ()
     assert catalog.unloadings.loads_of(["t-0001", "T-0002"]) == {"t-0001": unloading.load_id}
+
+
+def test_left_out_and_brought_back_it_is_where_it_was(catalog, unloading, photo):
+    kept = read_photo(catalog, unloading, b"one", photo())
+    fresh, _ = catalog.unloadings.take(unloading.id, b"two", "two.jpg")
+    for one, then in ((kept, "read"), (fresh, "waiting")):
+        catalog.unloadings.leave_out(one.id)
+        catalog.unloadings.bring_back(one.id)
+        assert catalog.unloadings.photo(one.id).state == then
+
+
+def test_undoing_a_closed_unloading_makes_it_work_in_hand_again(catalog, unloading, photo):
+    kept = read_photo(catalog, unloading, b"one", photo())
+    catalog.unloadings.set_files_itself(unloading.id, True)
+    catalog.unloadings.file(kept.id, [PieceDraft(0, "T-0001")], unloading.load_id)
+    catalog.unloadings.close(unloading.id)
+    assert catalog.unloadings.list() == ()
+    catalog.unloadings.undo(kept.id)
+    (again,) = catalog.unloadings.list()
+    assert (again.id, again.files_itself) == (unloading.id, False), "or it would be filed anew at once"
+    assert catalog.unloadings.undo(kept.id) == 0, "nothing is filed any more"

@@ -1,0 +1,83 @@
+"""Rows of unloadings found by number, turned into records, put back in line. For `Unloadings` alone."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from catalog.errors import UnloadingNotFoundError
+from catalog.unloading.records import Unloading, UnloadingPhoto, photo_reading
+from catalog.unloading.tables import UnloadingPhotoRow, UnloadingRow
+
+__all__ = [
+    "in_line",
+    "line_up",
+    "open_again",
+    "photo_record",
+    "photo_row",
+    "unloading_record",
+    "unloading_row",
+]
+
+
+def in_line() -> Any:
+    """Give the query for photos that a reader may take in hand."""
+    return (
+        select(UnloadingPhotoRow)
+        .join(UnloadingRow, UnloadingRow.id == UnloadingPhotoRow.unloading_id)
+        .where(UnloadingPhotoRow.state == "waiting", UnloadingRow.stopped.is_(False))
+    )
+
+
+def line_up(row: UnloadingPhotoRow) -> None:
+    """Put a photo in line, as if it had never been tried."""
+    row.state, row.tries, row.trouble, row.reader = "waiting", 0, [], None
+
+
+def open_again(row: UnloadingRow) -> None:
+    """Make an unloading work in hand again; it files nothing by itself then."""
+    row.files_itself, row.closed_at = False, None
+
+
+def unloading_row(session: Session, unloading_id: int) -> UnloadingRow:
+    """Find an unloading. Raises UnloadingNotFoundError."""
+    row = session.get(UnloadingRow, unloading_id)
+    if row is None:
+        raise UnloadingNotFoundError(unloading_id)
+    return row
+
+
+def photo_row(session: Session, photo_id: int) -> UnloadingPhotoRow:
+    """Find a photo of an unloading. Raises UnloadingNotFoundError."""
+    row = session.get(UnloadingPhotoRow, photo_id)
+    if row is None:
+        raise UnloadingNotFoundError(photo_id)
+    return row
+
+
+def unloading_record(row: UnloadingRow) -> Unloading:
+    """Give the record of a row."""
+    return Unloading(
+        row.id, row.load_id, row.files_itself, row.stopped, row.closed_at is not None, row.made_at
+    )
+
+
+def photo_record(row: UnloadingPhotoRow) -> UnloadingPhoto:
+    """Give the record of a row."""
+    return UnloadingPhoto(
+        id=row.id,
+        unloading_id=row.unloading_id,
+        sha256=row.photo_sha256,
+        name=row.name,
+        state=row.state,
+        subject=row.subject,
+        outlines=dict(row.outlines),
+        tries=row.tries,
+        reading=None if row.reading is None else photo_reading(row.reading),
+        pictures=dict(row.pictures),
+        said=tuple(row.said),
+        trouble=tuple(row.trouble),
+        filing=dict(row.filing),
+    )
