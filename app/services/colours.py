@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 from io import BytesIO
 
 from catalog.records import Piece
@@ -14,9 +15,11 @@ __all__ = [
     "is_hex",
     "lab_of_hex",
     "lab_of_lch",
+    "lab_of_text",
     "lch_of",
     "palette_of_piece",
     "palette_of_text",
+    "palette_text",
     "picked_lab",
 ]
 
@@ -86,6 +89,19 @@ def lab_of_lch(lightness: float, chroma: float, hue_deg: float) -> Lab:
     return Lab(lightness, chroma * math.cos(hue), chroma * math.sin(hue))
 
 
+def lab_of_text(text: str) -> Lab:
+    """Read "40,-2,-20" as L*, a*, b*.
+
+    Raises
+    ------
+    ValueError : not three numbers, L* from 0 to 100, a* and b* from -128 to 128.
+    """
+    lightness, a_star, b_star = (float(part) for part in text.split(","))
+    if not (0 <= lightness <= 100 and abs(a_star) <= 128 and abs(b_star) <= 128):
+        raise ValueError(f"{text!r}: L* from 0 to 100, a* and b* from -128 to 128 are wanted")
+    return Lab(lightness, a_star, b_star)
+
+
 def lch_of(lab: Lab) -> tuple[float, float, float]:
     """Give lightness, chroma and hue angle (0 to 360 degrees) of a colour."""
     return (
@@ -114,6 +130,11 @@ def palette_of_text(text: str) -> tuple[PaletteEntry, ...]:
     if not entries:
         raise ValueError("no colour given: colours such as #345a7c 60, #d8cfc0 40 are wanted")
     return tuple(entries)
+
+
+def palette_text(palette: Sequence[PaletteEntry]) -> str:
+    """Write a palette as `palette_of_text` reads it."""
+    return ", ".join(f"{hex_of(entry.lab)} {entry.fraction:g}" for entry in palette)
 
 
 def palette_of_piece(piece: Piece) -> tuple[PaletteEntry, ...]:

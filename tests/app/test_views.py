@@ -243,6 +243,68 @@ def test_a_colour_in_the_address_that_is_none_is_passed_over(studio: Path, named
     assert shelf_codes(app)
 
 
+def _by_address(**named: str) -> AppTest:
+    app = AppTest.from_file(MAIN, default_timeout=60).run()
+    for name, value in named.items():
+        app.query_params[name] = value
+    return app.switch_page("views/match.py").run()
+
+
+def _told(app: AppTest) -> dict[str, str]:
+    return {name: str(app.query_params[name]) for name in app.query_params}
+
+
+def test_what_match_was_asked_stands_in_its_address_and_comes_back_from_it(studio: Path) -> None:
+    app = opened("match")
+    app.get("button_group")[0].select("type").run()
+    next(field for field in app.number_input if field.label.startswith("L*")).set_value(27.0).run()
+    app.selectbox[_index(app, "Finish")].select("gloss").run()
+    app.selectbox[_index(app, "Show")].select(6).run()
+    next(box for box in app.checkbox if box.label == "Without faults").check().run()
+    asked = _told(app)
+    assert asked == {
+        "by": "type",
+        "written": "lab",
+        "lab": "27,-2,-20",
+        "finish": "gloss",
+        "show": "6",
+        "faultless": "yes",
+    }
+    again = _by_address(**asked)
+    assert not again.exception
+    assert next(field for field in again.number_input if field.label.startswith("L*")).value == 27.0
+    assert again.selectbox[_index(again, "Finish")].value == "gloss"
+    assert shelf_codes(again) == shelf_codes(app) != []
+    assert _told(again) == asked
+
+
+def test_a_palette_and_a_spot_on_a_tile_come_from_the_address(studio: Path) -> None:
+    app = _by_address(by="palette", palette="#54667a 3, #efe6d8 1")
+    assert [picker.value for picker in app.color_picker][:2] == ["#54667a", "#efe6d8"]
+    assert [field.value for field in app.number_input] == [75, 25, 0]
+    assert _told(app)["palette"] == "#54667a 75, #efe6d8 25"
+    app = _by_address(by="tile", tile="T-0003", spot="0.5,0.5")
+    assert shelf_codes(app)[0] in ("T-0003", "T-0004")
+    app = _by_address(by="like", tile="T-0005")
+    assert shelf_codes(app)[0] == "T-0006"
+    assert "T-0005" not in shelf_codes(app)
+
+
+@pytest.mark.parametrize(
+    "named",
+    [
+        {"by": "sideways", "show": "-3", "finish": "shiny", "body": "", "cone": "<b>"},
+        {"by": "type", "lab": "40,-2", "written": "ink"},
+        {"by": "type", "lab": "nan,0,inf"},
+        {"by": "palette", "palette": "#12 3"},
+        {"by": "tile", "tile": "T-9999", "spot": "here"},
+        {"by": "pick", "colour": "#+1+1+1"},
+    ],
+)
+def test_what_no_view_wrote_into_the_address_is_passed_over(studio: Path, named: dict[str, str]) -> None:
+    assert not _by_address(**named).exception
+
+
 def test_match_says_when_nothing_near_is_filed(studio: Path) -> None:
     app = opened("match")
     app.color_picker[0].set_value("#ff00ff").run()
