@@ -1,7 +1,7 @@
-"""The catalogue as pandas frames: a row a piece, reading, mark, colour, layer, recipe, load, cone, word.
+"""The catalogue as pandas frames: a row a piece, reading, mark, colour, layer, recipe, load, clay, word.
 
 Units stand in the columns' names; a value that was not measured or not said is missing, never zero. Frames
-join on ``piece``, ``reading``, ``recipe`` and ``load``.
+join on ``piece``, ``reading``, ``recipe``, ``load``, ``body`` and ``trial``.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from catalog.faults import effective_faults
 from catalog.glaze.errors import GlazeError
 from catalog.glaze.formula import formula_of
 from catalog.records import KeptReading, Piece
+from catalog.shop_frames import SHOP_FRAMES, shop_rows
 from catalog.store import Catalog
 
 if TYPE_CHECKING:
@@ -41,6 +42,7 @@ def frames(catalog: Catalog) -> dict[str, pd.DataFrame]:
         "faults": [row for piece in pieces for row in _faults(piece)],
         "outcomes": _outcomes(catalog),
         "trials": _trials(catalog),
+        **shop_rows(catalog, pieces),
     }
     return {name: pd.DataFrame(made[name], columns=columns) for name, columns in FRAMES.items()}
 
@@ -87,6 +89,7 @@ FRAMES: dict[str, list[str]] = {
     "faults": ["piece", "fault", "probability", "by"],
     "outcomes": ["outcome", "piece", "studio", "fault", "cause", "verdict", "said_on"],
     "trials": ["trial", "piece", "fault", "cause", "prediction", "outcome", "planned_at"],
+    **SHOP_FRAMES,
 }  # fmt: skip
 """Frame -> its columns. ``_unity``: moles for one mole of fluxes (Seger); missing with unknown materials."""
 
