@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from catalog.firing.units import f_of_c
 
-__all__ = ["MM_PER_INCH", "shown_c", "shown_c_difference", "shown_mm"]
+__all__ = ["MM_PER_INCH", "mm_of_shown", "shown_c", "shown_c_difference", "shown_mm"]
 
 MM_PER_INCH = 25.4
 """Exact by definition (international yard and pound agreement, 1959)."""
@@ -23,3 +23,8 @@ def shown_c_difference(difference_c: float, unit: str) -> float:
 def shown_mm(length_mm: float, unit: str) -> float:
     """Give a length in "mm" or "in"."""
     return length_mm / MM_PER_INCH if unit == "in" else length_mm
+
+
+def mm_of_shown(length: float, unit: str) -> float:
+    """Give millimetres of a length typed in "mm" or "in"."""
+    return length * MM_PER_INCH if unit == "in" else length

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from app.words.choices import length
+from app.words.choices import figure, length, number
 from catalog.records import Body
 from catalog.store import Catalog
 
@@ -77,21 +77,22 @@ def known_rows(body: Body, known: BodyKnowledge) -> list[tuple[str, str]]:
         ]
     absorption = known.absorption
     if absorption is not None:
-        spread = "" if absorption.spread_pct is None else f" ± {absorption.spread_pct:.1f}"
-        rows.append(("Takes up water", f"{absorption.pct:.1f}{spread} % of its dry weight"))
+        spread = "" if absorption.spread_pct is None else f" ± {number(absorption.spread_pct, 1)}"
+        rows.append(("Takes up water", f"{number(absorption.pct, 1)}{spread} % of its dry weight"))
         if absorption.open_porosity_pct is not None:
-            rows.append(("Open pores", f"{absorption.open_porosity_pct:.1f} % of its volume"))
+            rows.append(("Open pores", f"{number(absorption.open_porosity_pct, 1)} % of its volume"))
     elif body.absorption_pct is not None:
-        rows.append(("Takes up water", f"{body.absorption_pct:g} % of its dry weight, as typed"))
+        rows.append(("Takes up water", f"{figure(body.absorption_pct)} % of its dry weight, as typed"))
     if known.expansion is not None:
         told = known.expansion
-        words = f"{told.per_k * 1e6:.2f} millionths per °C"
+        words = f"{number(told.per_k * 1e6, 2)} millionths per °C"
         rows.append(("Expands", f"{words}, {told.temperature_range}" if told.temperature_range else words))
     return rows
 
 
 def _step(step: Step) -> str:
-    return f"{step.pct:.1f} ± {step.doubt_pct:.1f} % ({step.bars} bar{'s' if step.bars != 1 else ''})"
+    bars = "1 bar" if step.bars == 1 else f"{step.bars} bars"
+    return f"{number(step.pct, 1)} ± {number(step.doubt_pct, 1)} % ({bars})"
 
 
 def range_words(low: str | None, high: str | None) -> str:
@@ -109,7 +110,7 @@ def handbook_rows(topic: str) -> list[dict[str, str]]:
 
     rows = []
     for each in handbook_ranges(topic):
-        ends = [f"{end:g}" for end in (each.low, each.high) if end is not None]
+        ends = [f"{figure(end)}" for end in (each.low, each.high) if end is not None]
         words = " to ".join(ends)
         if each.low is None:
             words = f"up to {words}"
@@ -125,11 +126,11 @@ def size_words(size_mm: float, have: str, shrinkage: Shrinkage) -> list[tuple[st
     from catalog.body.size import ClayState, size_in
 
     rows = []
-    for number, name in enumerate(STATES):
+    for state, name in enumerate(STATES):
         if name == have:
             continue
         try:
-            size = size_in(size_mm, ClayState(STATES.index(have)), ClayState(number), shrinkage)
+            size = size_in(size_mm, ClayState(STATES.index(have)), ClayState(state), shrinkage)
         except MeasurementError as error:
             rows.append((name.capitalize(), str(error)))
             continue

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from app.words.choices import length
+from app.words.choices import figure, length
 from catalog.records import Piece, Recipe
 from vision.colour import delta_e_00
 
@@ -114,6 +114,9 @@ def _recipes(pieces: Sequence[Piece], recipe: Callable[[int], Recipe]) -> list[t
     amounts = [{} if n is None else {line.material: line.amount for line in recipe(n).lines} for n in numbers]
     materials = dict.fromkeys(material for one in amounts for material in one)
     return [
-        (f"{material}, parts", tuple(f"{one[material]:g}" if material in one else "none" for one in amounts))
+        (
+            f"{material}, parts",
+            tuple(f"{figure(one[material])}" if material in one else "none" for one in amounts),
+        )
         for material in materials
     ]

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from app.services.studio import day_words
-from app.words.choices import degrees, difference, number, rate
+from app.words.choices import degrees, difference, number, rate, span, spans
 from catalog.errors import CatalogError
 from catalog.records import Load, Segment
 from catalog.store import Catalog
@@ -85,11 +85,12 @@ def verdicts(load: Load, log: LogImport | None) -> tuple[list[str], list[str]]:
 
     found = shelf_verdicts(load, None if log is None else log.path)
     computed = next((verdict.computed for verdict in found if verdict.computed is not None), None)
-    said = [verdict.sentence for verdict in found]
+    said = [spans(verdict.sentence) for verdict in found]
     if computed is None:
         return said, []
-    if computed.sentence() not in said:
-        said.append(computed.sentence())
+    words = spans(computed.sentence())
+    if words not in said:
+        said.append(words)
     return said, list(computed.notes)
 
 
@@ -105,7 +106,7 @@ def figure_rows(path: TemperaturePath, above_c: Sequence[float]) -> list[tuple[s
             f"{number(told.hours, 1)} h in all",
         ),
         (
-            "Rate over the last 100 °C",
+            f"Rate over the last {span(100)}",
             "not covered" if told.last_100_c_per_h is None else rate(told.last_100_c_per_h),
         ),
     ]

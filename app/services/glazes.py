@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from app.words.choices import degrees, marks, number
 from app.words.glaze import gas_sentence, melt_sentence, oxide_words, oxides_in_words
 from catalog.records import Recipe, RecipeLine
 from catalog.store import Catalog
@@ -132,8 +134,8 @@ def formula_rows(report: FormulaReport) -> list[tuple[str, str]]:
     rows = []
     for oxide, amount in (report.formula.unity or {}).items():
         doubt = report.doubts.get(f"unity.{oxide}")
-        shown = "" if doubt is None or doubt.plus_minus < 0.005 else f" ± {doubt.plus_minus:.2f}"
-        rows.append((oxide_words(oxide), f"{amount:.2f}{shown}"))
+        shown = "" if doubt is None or doubt.plus_minus < 0.005 else f" ± {number(doubt.plus_minus, 2)}"
+        rows.append((oxide_words(oxide), f"{number(amount, 2)}{shown}"))
     return [*rows, *ratio_rows(report)]
 
 
@@ -143,19 +145,22 @@ def ratio_rows(report: FormulaReport) -> list[tuple[str, str]]:
     rows = []
     if formula.si_al is not None:
         doubt = report.doubts["si_al"].plus_minus
-        shown = f" ± {doubt:.1f}" if doubt >= 0.05 else ""
-        rows.append(("SiO₂ : Al₂O₃", f"{formula.si_al:.1f}{shown}"))
+        shown = f" ± {number(doubt, 1)}" if doubt >= 0.05 else ""
+        rows.append(("SiO₂ : Al₂O₃", f"{number(formula.si_al, 1)}{shown}"))
     told = report.to_dict()
     if told["r2o_ro"] is not None:
-        rows.append(("R₂O : RO", "{:.2f} : {:.2f}".format(*told["r2o_ro"])))
+        rows.append(("R₂O : RO", " : ".join(number(part, 2) for part in told["r2o_ro"])))
     if told["knao"] is not None and told["knao_apart"] is not None:
         apart = told["knao_apart"]
         rows.append(
-            ("KNaO", f"{told['knao']:.2f} (Na₂O {apart['Na2O']:.2f}, K₂O {apart['K2O']:.2f})"),
+            (
+                "KNaO",
+                f"{number(told['knao'], 2)} (Na₂O {number(apart['Na2O'], 2)}, K₂O {number(apart['K2O'], 2)})",
+            ),
         )
     if formula.b2o3_share:
         rows.append(("B₂O₃ among glass formers", f"{formula.b2o3_share * 100:.0f} %"))
-    rows.append(("Lost in the fire", f"{formula.loi_pct:.1f} %"))
+    rows.append(("Lost in the fire", f"{number(formula.loi_pct, 1)} %"))
     return rows
 
 
@@ -168,10 +173,10 @@ def oxide_rows(report: FormulaReport) -> list[dict[str, str]]:
         rows.append(
             {
                 "Oxide": oxide_words(oxide),
-                "Unity": "" if unity is None else f"{unity:.3f}",
+                "Unity": "" if unity is None else f"{number(unity, 3)}",
                 "±": "" if unity is None else f"{doubts[f'unity.{oxide}'].plus_minus:.3f}",
-                "Weight %": f"{weight:.2f}",
-                "Mole %": f"{formula.mol_pct[oxide]:.2f}",
+                "Weight %": f"{number(weight, 2)}",
+                "Mole %": f"{number(formula.mol_pct[oxide], 2)}",
             }
         )
     return rows
@@ -183,16 +188,20 @@ def expansion_rows(report: FormulaReport) -> list[tuple[str, str]]:
     for expansion in report.expansions:
         told = expansion.to_dict()
         value = told["linear_1e-6_per_K"]
-        words = oxides_in_words(expansion.note)
+        words = marks(oxides_in_words(expansion.note))
         if value is not None:
-            words = f"{value:.2f} millionths per °C, {_celsius(expansion.temperature_range)}"
-            words += f". {oxides_in_words(expansion.note)}" if expansion.note else ""
+            words = f"{number(value, 2)} millionths per °C, {_in_degrees(expansion.temperature_range)}"
+            words += f". {marks(oxides_in_words(expansion.note))}" if expansion.note else ""
         rows.append((expansion.set_name, words))
     return rows
 
 
-def _celsius(words: str) -> str:
-    return words.removesuffix(" C") + " °C" if words.endswith(" C") else words
+def _in_degrees(words: str) -> str:
+    """Give a table's range of temperatures, such as "about 0-100 C", in the reader's degrees."""
+    return _RANGE_C.sub(lambda found: f"{degrees(float(found[1]))} to {degrees(float(found[2]))}", words)
+
+
+_RANGE_C = re.compile(r"(\d+)-(\d+) C\b")
 
 
 def melt_rows(report: FormulaReport) -> list[tuple[str, str]]:
@@ -201,19 +210,28 @@ def melt_rows(report: FormulaReport) -> list[tuple[str, str]]:
     rows = []
     for method, answer in told["viscosity"].items():
         known = {t: v for t, v in answer["log10_pa_s"].items() if v is not None and t in _SHOWN_C}
-        words = oxides_in_words(answer["reason"]) or "; ".join(
-            f"{t} °C {value:.1f}" for t, value in known.items()
+        words = marks(oxides_in_words(answer["reason"])) or "; ".join(
+            f"{degrees(float(t))} {number(value, 1)}" for t, value in known.items()
         )
         rows.append((f"Viscosity, {method}", words or "its range is not reached"))
     for name, tension in told["surface_tension"].items():
-        words = oxides_in_words(tension["note"])
+        words = marks(oxides_in_words(tension["note"]))
         if tension["mn_per_m"] is not None:
-            words = f"{tension['mn_per_m']:.0f} mN/m at {tension['temperature_c']:.0f} °C"
-            words += f" ({oxides_in_words(tension['note'])})" if tension["note"] else ""
+            words = f"{tension['mn_per_m']:.0f} mN/m at {degrees(tension['temperature_c'])}"
+            words += f" ({marks(oxides_in_words(tension['note']))})" if tension["note"] else ""
         rows.append((f"Surface tension, {name}", words))
     for left in told["gas_left"]:
-        volume = "" if left["ml_per_cm2"] is None else f", {left['ml_per_cm2']:.2f} ml from each cm² of coat"
-        rows.append((f"Gas above {left['above_c']} °C", f"{left['g_per_100_g']:.2f} g in 100 g{volume}"))
+        volume = (
+            ""
+            if left["ml_per_cm2"] is None
+            else f", {number(left['ml_per_cm2'], 2)} ml from each cm² of coat"
+        )
+        rows.append(
+            (
+                f"Gas above {degrees(float(left['above_c']))}",
+                f"{number(left['g_per_100_g'], 2)} g in 100 g{volume}",
+            )
+        )
     return rows
 
 
@@ -229,8 +247,8 @@ def revision_rows(
     return [
         {
             "Oxide": oxide_words(change.oxide),
-            f"Revision {before.revision}": f"{change.before.value:.3f}",
-            "Now": f"{change.after.value:.3f}",
+            f"Revision {before.revision}": f"{number(change.before.value, 3)}",
+            "Now": f"{number(change.after.value, 3)}",
             "Moved": f"{change.moved:+.3f}",
             "More than weighing can do?": "yes" if change.told else "no",
         }

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from app.words.choices import figure, number
 from app.words.glaze import oxide_words, oxides_in_words
 from catalog.records import Recipe, RecipeLine
 from catalog.store import Catalog
@@ -40,7 +41,9 @@ def material_choices(own: Mapping[str, Material]) -> list[str]:
 
 def line_rows(lines: Sequence[RecipeLine]) -> list[tuple[str, str]]:
     """Give recipe lines as rows of words."""
-    return [(line.material, f"{line.amount:.2f}" + (" on top" if line.addition else "")) for line in lines]
+    return [
+        (line.material, f"{number(line.amount, 2)}" + (" on top" if line.addition else "")) for line in lines
+    ]
 
 
 def make_batch(
@@ -86,12 +89,13 @@ def swap(
 def swap_sentence(found: Substitution, out: str) -> str:
     """Say what a swap does to the formula, in one sentence."""
     moved = found.moved
-    loss = f"the loss in the fire goes from {found.loi_before_pct:.1f} to {found.loi_after_pct:.1f} %"
+    before, after = number(found.loi_before_pct, 1), number(found.loi_after_pct, 1)
+    loss = f"the loss in the fire goes from {before} to {after} %"
     if not moved:
         return f"Without {out} the unity formula stays as it is to two decimals; {loss}."
     first = moved[0]
     way = "gains" if first.change > 0.0 else "loses"
-    words = f"Without {out} the formula {way} {abs(first.change):.2f} {oxide_words(first.oxide)}"
+    words = f"Without {out} the formula {way} {number(abs(first.change), 2)} {oxide_words(first.oxide)}"
     if len(moved) > 1:
         words += f" and moves in {len(moved) - 1} more"
     return f"{words}; {loss}."
@@ -102,8 +106,8 @@ def move_rows(found: Substitution) -> list[dict[str, str]]:
     return [
         {
             "Oxide": oxide_words(move.oxide),
-            "Before": f"{move.before:.3f}",
-            "After": f"{move.after:.3f}",
+            "Before": f"{number(move.before, 3)}",
+            "After": f"{number(move.after, 3)}",
             "Moved": f"{move.change:+.3f}",
         }
         for move in found.moves
@@ -125,10 +129,10 @@ def blend_rows(
     else:
         points = triaxial_blend(parents, steps, own)
     rows, named = [], []
-    for number, point in enumerate(points, start=1):
+    for place, point in enumerate(points, start=1):
         shares = {recipe.name: f"{share:.0%}" for recipe, share in zip(recipes, point.percents, strict=True)}
-        rows.append({"Point": str(number), **shares})
-        named.append((f"Point {number}: " + ", ".join(f"{k} {v}" for k, v in shares.items()), point.lines))
+        rows.append({"Point": str(place), **shares})
+        named.append((f"Point {place}: " + ", ".join(f"{k} {v}" for k, v in shares.items()), point.lines))
     return rows, named
 
 
@@ -167,8 +171,8 @@ def material_rows(catalog: Catalog) -> list[dict[str, str]]:
                 "Material": own.name,
                 "Revision": str(own.revision),
                 "Lot": own.lot or "not said",
-                "Moisture": "not measured" if own.moisture_pct is None else f"{own.moisture_pct:g} %",
-                "Loss": f"{kept.sheet.loi_pct:g} %",
+                "Moisture": "not measured" if own.moisture_pct is None else f"{figure(own.moisture_pct)} %",
+                "Loss": f"{figure(kept.sheet.loi_pct)} %",
                 "Oxides": ", ".join(
                     f"{oxide_words(oxide)} {pct:.4g}" for oxide, pct in own.material.oxides_wt_pct.items()
                 ),

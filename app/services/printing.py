@@ -13,7 +13,7 @@ from app.sheets.labels import Label
 from app.sheets.report import PieceReport
 from app.sheets.trial_sheet import TrialSheet
 from app.words.causes import WARE_WORDS, sentence
-from app.words.choices import day_words
+from app.words.choices import day_words, figure
 from app.words.measures import (
     calibration_words,
     colour_words,
@@ -108,7 +108,7 @@ def piece_report(catalog: Catalog, piece: Piece) -> PieceReport:
     blocks.append(("Firing", _firing(piece)))
     for number in dict.fromkeys(x.recipe_id for x in piece.layers if x.recipe_id is not None):
         recipe = catalog.recipe(number)
-        lines = tuple((x.material, f"{'+ ' if x.addition else ''}{x.amount:g}") for x in recipe.lines)
+        lines = tuple((x.material, f"{'+ ' if x.addition else ''}{figure(x.amount)}") for x in recipe.lines)
         blocks.append((f"{recipe.name}, revision {recipe.revision}", lines))
     if piece.notes:
         blocks.append(("Notes", (("", piece.notes),)))

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
+from app.words.choices import number
 from catalog.home import find_home
 
 if TYPE_CHECKING:
@@ -54,7 +55,7 @@ def taught_cards(catalog: Catalog, on: date | None = None) -> list[KnownCard]:
             card.layout,
             f"Card {card.layout}, "
             f"{taught_words(Taught(card.on, card.residual_delta_e_00, (today - card.on).days))}, "
-            f"{card.residual_delta_e_00:.1f} off on the chart",
+            f"{number(card.residual_delta_e_00, 1)} off on the chart",
         )
         for card in catalog.cards.taught()
     ]

@@ -12,6 +12,7 @@ from app.cache import catalogue
 from app.services.mixing import batch_rows, make_batch
 from app.widgets.markup import note, plain
 from app.widgets.pieces import failure
+from app.words.choices import number
 from catalog.errors import CatalogError
 from catalog.records import Recipe, RecipeLine
 
@@ -70,7 +71,7 @@ def bucket(recipe: Recipe, lines: Sequence[RecipeLine], own: Mapping[str, Materi
     with right:
         st.html(
             note(
-                f"{made.water_g:.0f} g of water for a slip of gravity {gravity:.2f}: it makes "
+                f"{made.water_g:.0f} g of water for a slip of gravity {number(gravity, 2)}: it makes "
                 f"{made.slip_ml:.0f} ml. Add most of it, sieve, then the rest until the hydrometer agrees."
             )
         )
@@ -84,7 +85,7 @@ def bucket(recipe: Recipe, lines: Sequence[RecipeLine], own: Mapping[str, Materi
             )
             coat = st.number_input("Dry coat, g per cm²", 0.001, 1.0, 0.08, 0.01, "%.3f")
             water = st.number_input("Water taken up, g per cm²", 0.001, 2.0, 0.12, 0.01, "%.3f")
-            st.write(f"A slip of gravity {specific_gravity_for_coat(coat, water, density):.2f}.")
+            st.write(f"A slip of gravity {number(specific_gravity_for_coat(coat, water, density), 2)}.")
     st.caption(
         f"{plain(recipe.name)}, lines as they stand above. Weigh and mix with a respirator; clean up wet."
     )

@@ -21,8 +21,10 @@ from app.services.clays import (
 from app.widgets.load_form import CONES
 from app.widgets.markup import facts_table
 from app.widgets.pieces import failure
+from app.words.choices import chosen
 from catalog.errors import CatalogError
 from catalog.records import BODY_KINDS, Body
+from catalog.shown_units import mm_of_shown, shown_mm
 
 if TYPE_CHECKING:
     from catalog.body.measures import BodyKnowledge
@@ -91,13 +93,24 @@ def _new_clay() -> None:
 def _sizes(known: BodyKnowledge) -> None:
     st.subheader("Sizes")
     if known.shrinkage is None:
-        st.caption("Measure a bar first: two marks 100 mm apart in wet clay, read again bone dry and fired.")
+        st.caption(
+            "Measure a bar first: two marks 100 mm (4 in) apart in wet clay, read again bone dry and fired."
+        )
         return
     with st.container(horizontal=True):
         have = st.selectbox("I have or want it", STATES, index=2, width=160)
-        size = st.number_input("Length, mm", 1.0, 2000.0, 100.0, 1.0, width=160)
+        unit = chosen().length
+        size = st.number_input(
+            f"Length, {unit}",
+            shown_mm(1.0, unit),
+            shown_mm(2000.0, unit),
+            100.0 if unit == "mm" else 4.0,
+            1.0 if unit == "mm" else 0.125,
+            width=160,
+            key=f"size_{unit}",
+        )
     try:
-        st.html(facts_table(size_words(size, have, known.shrinkage)))
+        st.html(facts_table(size_words(mm_of_shown(size, unit), have, known.shrinkage)))
     except CatalogError as error:
         failure(error)
     st.caption("Pots shrink less evenly than bars: a rim and a foot move apart, so leave room.")
@@ -105,9 +118,7 @@ def _sizes(known: BodyKnowledge) -> None:
 
 def _bars(body: Body) -> None:
     with st.expander("Shrinkage bars"):
-        st.caption(
-            "Common practice, no source: marks 100 mm apart pressed into a wet bar, three bars or more."
-        )
+        st.caption("Common practice, no source: marks 100 mm or 4 in apart in a wet bar, three bars or more.")
         rows = _table("bars", body, BAR_COLUMNS, bar_rows(catalogue(), body))
         cone = _cone("Fired to cone", f"bars_cone_{body.id}")
         _keep_button("Keep the bars", body, "shrinkage", {"bars": rows}, cone)

@@ -12,6 +12,7 @@ from app.services.colours import hex_of
 from app.services.comparing import Comparison, compare, newest_reading
 from app.widgets.markup import note, plain, swatch
 from app.widgets.pieces import failure, glaze_words, piece_alt, standing_faults
+from app.words.choices import number
 from app.words.measures import difference_words, finish_words, lab_words
 from catalog.errors import CatalogError
 from catalog.records import Piece
@@ -74,7 +75,7 @@ def _colours(found: Comparison, pieces: list[Piece]) -> None:
     st.caption("CIEDE2000 between the glaze colours of each two.")
     rows = "".join(
         f"<tr><th>{escape(one)} and {escape(two)}</th><td class='gb-num'>"
-        + ("not measured" if far is None else f"{far:.1f}: {difference_words(far)}")
+        + ("not measured" if far is None else f"{number(far, 1)}: {difference_words(far)}")
         + "</td></tr>"
         for one, two, far in found.apart
     )

@@ -8,8 +8,10 @@ import streamlit as st
 
 from app.theme import ACCENT
 from app.widgets.pieces import failure
+from app.words.choices import chosen, degrees, degrees_unit, spans
 from catalog.errors import CatalogError
 from catalog.records import Load
+from catalog.shown_units import shown_c
 
 if TYPE_CHECKING:
     from catalog.firing.log_csv import LogImport
@@ -33,11 +35,12 @@ def draw_firing(load: Load, log: LogImport | None) -> None:
     except CatalogError as error:
         failure(error)
         return
+    unit = chosen().temperature
     figure = go.Figure()
     for curve in plot.others:
         figure.add_scatter(
             x=curve.time_h,
-            y=curve.temperature_c,
+            y=shown_c(curve.temperature_c, unit),
             name=f"also logged: {curve.name}",
             mode="lines",
             line={"color": OTHERS, "width": 1},
@@ -45,7 +48,7 @@ def draw_firing(load: Load, log: LogImport | None) -> None:
     if plot.plan is not None:
         figure.add_scatter(
             x=plot.plan.time_h,
-            y=plot.plan.temperature_c,
+            y=shown_c(plot.plan.temperature_c, unit),
             name="as planned",
             mode="lines",
             line={"color": PLAN, "dash": "dash", "width": 2},
@@ -53,7 +56,7 @@ def draw_firing(load: Load, log: LogImport | None) -> None:
     if plot.log is not None:
         figure.add_scatter(
             x=plot.log.time_h,
-            y=plot.log.temperature_c,
+            y=shown_c(plot.log.temperature_c, unit),
             name="as logged",
             mode="lines",
             line={"color": ACCENT, "width": 2.5},
@@ -61,24 +64,24 @@ def draw_firing(load: Load, log: LogImport | None) -> None:
     if plot.last_100 is not None:
         figure.add_scatter(
             x=plot.last_100.time_h,
-            y=plot.last_100.temperature_c,
-            name=plot.last_100.name,
+            y=shown_c(plot.last_100.temperature_c, unit),
+            name=spans(plot.last_100.name),
             mode="lines",
             line={"color": "#c2410c", "width": 6},
             opacity=0.45,
         )
     for mark in plot.inversions:
         figure.add_hline(
-            y=mark.temperature_c,
+            y=shown_c(mark.temperature_c, unit),
             line={"color": GRID, "width": 1.5, "dash": "dot"},
-            annotation_text=f"{mark.temperature_c:.0f} °C {mark.name}",
+            annotation_text=f"{degrees(mark.temperature_c)} {mark.name}",
             annotation_position="top right",
             annotation_font_size=11,
         )
     highest_c = max((mark.temperature_c for mark in plot.cones), default=0.0)
     for mark, left_px in zip(plot.cones, LABELS_PX, strict=False):
         figure.add_hline(
-            y=mark.temperature_c,
+            y=shown_c(mark.temperature_c, unit),
             line={"color": ACCENT, "width": 1},
             annotation_text=mark.name,
             annotation_position="bottom left" if mark.temperature_c < highest_c else "top left",
@@ -93,6 +96,6 @@ def draw_firing(load: Load, log: LogImport | None) -> None:
         legend={"orientation": "h", "y": -0.16},
         hovermode="x unified",
         xaxis={"title": "hours", "gridcolor": GRID, "zeroline": False, "hoverformat": ".1f"},
-        yaxis={"title": "°C", "gridcolor": GRID, "zeroline": False, "hoverformat": ".0f"},
+        yaxis={"title": degrees_unit(), "gridcolor": GRID, "zeroline": False, "hoverformat": ".0f"},
     )
     st.plotly_chart(figure, config={"displayModeBar": False})

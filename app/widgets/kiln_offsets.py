@@ -11,6 +11,8 @@ from app.cache import catalogue
 from app.services.firings import offset_rows
 from app.theme import ACCENT
 from app.widgets.markup import note, plain
+from app.words.choices import chosen, degrees_unit, spans
+from catalog.shown_units import shown_c_difference
 
 if TYPE_CHECKING:
     from catalog.firing.witness import ShelfOffset
@@ -30,9 +32,9 @@ def offsets() -> None:
         )
         return
     for each in found:
-        st.html(note(each.sentence()))
+        st.html(note(spans(each.sentence())))
         if each.drift_words:
-            st.caption(plain(each.drift_words))
+            st.caption(plain(spans(each.drift_words)))
     _draw([each for each in found if each.count > 1])
     st.dataframe(offset_rows(found), hide_index=True)
     st.caption(
@@ -50,7 +52,7 @@ def _draw(found: Sequence[ShelfOffset]) -> None:
     for number, each in enumerate(found):
         figure.add_scatter(
             x=[seen.load for seen in each.loads],
-            y=[seen.offset_c for seen in each.loads],
+            y=[shown_c_difference(seen.offset_c, chosen().temperature) for seen in each.loads],
             name=f"{each.kiln}, {each.shelf or 'kiln'}",
             mode="lines+markers",
             line={"color": COLOURS[number % len(COLOURS)]},
@@ -62,6 +64,6 @@ def _draw(found: Sequence[ShelfOffset]) -> None:
         paper_bgcolor="rgba(0,0,0,0)",
         plot_bgcolor="rgba(0,0,0,0)",
         legend={"orientation": "h", "y": -0.25},
-        yaxis={"title": "shelf hotter by, °C", "gridcolor": "rgba(110,98,84,0.2)"},
+        yaxis={"title": f"shelf hotter by, {degrees_unit()}", "gridcolor": "rgba(110,98,84,0.2)"},
     )
     st.plotly_chart(figure, config={"displayModeBar": False})

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from typing import TYPE_CHECKING
 
 import streamlit as st
@@ -13,6 +14,7 @@ from app.services.causes import import_from_file
 from app.widgets.markup import plain
 from app.widgets.pieces import failure
 from app.words.causes import VERDICT_WORDS
+from app.words.choices import day_words
 from app.words.measures import fault_noun
 from catalog.causes.knowledge import causes_of
 from catalog.errors import CatalogError
@@ -42,7 +44,7 @@ def learned(case: Case) -> None:
             where = one.code or f"from {one.studio}"
             cause = titles.get(one.outcome.pair_id, "something else")
             said = VERDICT_WORDS[one.outcome.verdict]
-            st.caption(f"{plain(where)}, {one.outcome.said_on}: {cause}: {said}")
+            st.caption(f"{plain(where)}, {_day(one.outcome.said_on)}: {cause}: {said}")
             if st.button("Undo", key=f"undo_{one.id}", type="tertiary"):
                 book.undo(one.id)
                 st.rerun()
@@ -99,3 +101,11 @@ def wanted_effects(case: Case) -> None:
         if effects and st.button(f"Nothing is wanted of {shown}", key="glaze_wants_none", type="tertiary"):
             catalogue().casebook.set_glaze_effects(glaze, [])
             st.rerun()
+
+
+def _day(said_on: str) -> str:
+    """Give the day a word was said on; another studio may have written it in its own way."""
+    try:
+        return day_words(date.fromisoformat(said_on))
+    except ValueError:
+        return plain(said_on) or "undated"

@@ -18,7 +18,7 @@ from app.widgets.load_plan import load_plan
 from app.widgets.markup import facts_table, note, plain
 from app.widgets.pieces import failure
 from app.widgets.witness_cones import witness_cones
-from app.words.choices import date_pattern, degrees
+from app.words.choices import date_pattern, degrees, span
 from catalog.errors import CatalogError
 from catalog.firing.log_csv import LogImport
 from catalog.records import ATMOSPHERES, LOAD_KINDS, Load
@@ -110,7 +110,7 @@ def _course(load: Load, log: LogImport | None) -> None:
             LEVELS_C,
             format_func=degrees,
             default=[level for level in state.remembered("levels_c", []) if level in LEVELS_C],
-            placeholder="100, 50 and 25 °C below the peak",
+            placeholder=f"{span(100)}, {span(50)} and {span(25)} below the peak",
             key="levels",
         )
         state.remember("levels_c", chosen)

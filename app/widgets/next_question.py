@@ -11,6 +11,7 @@ from app.services.causes import choices
 from app.widgets.markup import plain
 from app.widgets.pieces import failure
 from app.words.causes import clause, sentence
+from app.words.choices import number
 from catalog.causes.fact import show_value
 from catalog.causes.vocabulary import field, fields
 from catalog.errors import CatalogError
@@ -62,7 +63,8 @@ def _question(case: Case, question: Question) -> None:
     if field(question.key).type in ("number", "ratio", "fraction"):
         _figure(case, question)
     st.caption(
-        f"Worth {question.expected_gain_bits:.2f} of a sure yes or no, about {question.minutes:.0f} min."
+        f"Worth {number(question.expected_gain_bits, 2)} of a sure yes or no, "
+        f"about {question.minutes:.0f} min."
     )
 
 

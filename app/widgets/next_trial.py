@@ -12,7 +12,7 @@ from app.cache import catalogue
 from app.widgets.markup import facts_table, plain
 from app.widgets.pieces import failure
 from app.words.causes import OUTCOME_WORDS, clause, sentence
-from app.words.choices import day_words
+from app.words.choices import day_words, number
 from catalog.causes.diagnosis import Diagnosis, Trial
 from catalog.errors import CatalogError
 
@@ -43,10 +43,10 @@ def trials(case: Case) -> None:
     if not diagnosis.next_trials:
         st.write("No trial in the list would tell these causes apart. Compare one bad and one good piece.")
         return
-    for number, trial in enumerate(diagnosis.next_trials):
+    for place, trial in enumerate(diagnosis.next_trials):
         title = sentence(trial.trial).rstrip(".")
         pair_id = next((c.pair_id for c in diagnosis.causes if c.cause_id == trial.about), None)
-        if number == 0:
+        if place == 0:
             with st.container(border=True):
                 st.markdown(f"**{title}**")
                 _plan(case, diagnosis, trial, waiting=pair_id in planned)
@@ -71,7 +71,7 @@ def _plan(case: Case, diagnosis: Diagnosis, trial: Trial, *, waiting: bool) -> N
         ]
     rows += [
         ("Costs", trial.cost),
-        ("Teaches", f"{trial.expected_gain_bits:.2f}, where a sure yes or no is 1"),
+        ("Teaches", f"{number(trial.expected_gain_bits, 2)}, where a sure yes or no is 1"),
     ]
     st.html(facts_table(rows))
     if waiting:

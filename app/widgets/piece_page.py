@@ -11,6 +11,7 @@ from app.widgets.markup import advice_note, facts_table, plain
 from app.widgets.pieces import failure, layer_words, piece_alt, reading_words, standing_faults
 from app.widgets.zoom import zoom_picture
 from app.words import flag_advice
+from app.words.choices import figure
 from catalog.errors import CatalogError
 from catalog.records import KeptReading, Layer, Load, Piece, Recipe
 from vision.errors import VisionError
@@ -119,7 +120,9 @@ def _load_rows(load: Load | None, shelf: str | None) -> list[tuple[str, str]]:
 
 def _recipe(recipe: Recipe) -> None:
     with st.expander(f"{plain(recipe.name)}, revision {recipe.revision}"):
-        lines = [(line.material, f"{'+ ' if line.addition else ''}{line.amount:g}") for line in recipe.lines]
+        lines = [
+            (line.material, f"{'+ ' if line.addition else ''}{figure(line.amount)}") for line in recipe.lines
+        ]
         st.html(facts_table(lines))
 
 

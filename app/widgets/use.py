@@ -15,7 +15,7 @@ from app.services.causes import faults_of, keep_leach, use_case
 from app.widgets.markup import plain, stop_box
 from app.widgets.pieces import failure
 from app.words.causes import PLACE_WORDS, REGION_WORDS, WARE_WORDS
-from app.words.choices import date_pattern, day_words
+from app.words.choices import date_pattern, day_words, figure
 from app.words.measures import fault_noun
 from catalog.causes.knowledge import fault_of
 from catalog.errors import CatalogError
@@ -116,7 +116,7 @@ def _results(piece: Piece, use: Use) -> None:
             with st.container(horizontal=True, vertical_alignment="center"):
                 less = "less than " if result.below_reporting_limit else ""
                 st.caption(
-                    f"{result.code}: {result.element} {less}{result.amount:g} {result.unit}, "
+                    f"{result.code}: {result.element} {less}{figure(result.amount)} {result.unit}, "
                     f"{result.method}, {result.laboratory}, {day_words(result.tested_on)}"
                 )
                 if st.button("Take away", key=f"leach_{result.id}", type="tertiary"):

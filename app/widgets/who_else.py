@@ -9,6 +9,7 @@ import streamlit as st
 
 from app.cache import catalogue
 from app.words.causes import TRAITS
+from app.words.choices import number
 from app.words.measures import fault_noun
 
 if TYPE_CHECKING:
@@ -59,7 +60,7 @@ def tallies(found: Sequence[Tally]) -> None:
     rows = "".join(
         f"<tr>{_ROW_HEAD}{escape(TRAITS[t.trait])}: {escape(t.name)}</th>"
         f"<td>{t.hit} of {t.seen}</td><td>{t.hit_else} of {t.seen_else}</td>"
-        f"<td>{t.chance * 100:.1f}</td><td>{'<b>yes</b>' if t.is_pattern else 'no'}</td></tr>"
+        f"<td>{number(t.chance * 100, 1)}</td><td>{'<b>yes</b>' if t.is_pattern else 'no'}</td></tr>"
         for t in found
     )
     st.html(_table(("Group", "With it", "Without", "By lot, of 100", "Pattern"), rows))

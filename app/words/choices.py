@@ -5,6 +5,7 @@ The choice holds for the thread it was made in: a screen sets it once a run, a c
 
 from __future__ import annotations
 
+import re
 from contextvars import ContextVar
 from datetime import date
 from functools import lru_cache
@@ -19,11 +20,15 @@ __all__ = [
     "degrees",
     "degrees_unit",
     "difference",
+    "figure",
     "length",
     "locale_names",
+    "marks",
     "number",
     "rate",
     "size",
+    "span",
+    "spans",
     "use_choices",
 ]
 
@@ -112,6 +117,21 @@ def number(value: float, decimals: int = 0, *, sign: bool = False) -> str:
     return str(format_decimal(value, f"+{pattern};-{pattern}" if sign else pattern, locale=_NOW.get().locale))
 
 
+def figure(value: float) -> str:
+    """Give a number with the decimals it has, six at most, its marks as the locale has them."""
+    from babel.numbers import format_decimal
+
+    return str(format_decimal(value, "0.######", locale=_NOW.get().locale))
+
+
+def marks(sentence: str) -> str:
+    """Give a sentence written elsewhere with its decimal marks as the locale has them."""
+    from babel.numbers import get_decimal_symbol
+
+    mark = get_decimal_symbol(_NOW.get().locale)
+    return re.sub(r"(?<=\d)\.(?=\d)", lambda _: mark, sentence)
+
+
 def degrees_unit() -> str:
     """Give "°C" or "°F"."""
     return f"°{_NOW.get().temperature}"
@@ -132,6 +152,21 @@ def difference(difference_c: float) -> str:
     """Give a difference of temperatures with sign and unit."""
     shown = shown_c_difference(difference_c, _NOW.get().temperature)
     return f"{number(shown, sign=True)} {degrees_unit()}"
+
+
+def span(difference_c: float) -> str:
+    """Give how far two temperatures are apart, with its unit and without a sign."""
+    return f"{number(shown_c_difference(difference_c, _NOW.get().temperature))} {degrees_unit()}"
+
+
+def spans(sentence: str) -> str:
+    """Give a sentence whose temperatures, written in °C, are all differences, in the reader's degrees."""
+
+    def shown(found: re.Match[str]) -> str:
+        value = shown_c_difference(float(found[1]), _NOW.get().temperature)
+        return f"{number(value, len(found[1].partition('.')[2]))} {degrees_unit()}"
+
+    return re.sub(r"(\d+(?:\.\d+)?) °C", shown, sentence)
 
 
 def length(length_mm: float, decimals: int = 1) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from app.words.choices import degrees
+from app.words.choices import degrees, number
 
 if TYPE_CHECKING:
     from catalog.glaze.melt import Melt
@@ -37,20 +37,21 @@ def gas_sentence(report: FormulaReport) -> str:
     """Say how much gas comes late, and whether it has to come through a sealed coat."""
     late = report.gas_above_850_c_pct
     if late <= 0.0:
-        return "No gas is known to leave these materials above 850 °C."
-    words = f"Above 850 °C each 100 g of dry glaze still gives off {late:.1f} g of gas"
+        return f"No gas is known to leave these materials above {degrees(850)}."
+    words = f"Above {degrees(850)} each 100 g of dry glaze still gives off {number(late, 1)} g of gas"
     hot = report.gas_above_1050_c_pct
-    words += f", {hot:.1f} g of it above 1050 °C" if hot > 0.0 else ", none of it above 1050 °C"
+    much = f"{number(hot, 1)} g of it" if hot > 0.0 else "none of it"
+    words += f", {much} above {degrees(1050)}"
     gas = report.melt.gas
     if gas.seal.temperature_c is None or gas.after_seal is None:
         return f"{words}. When the coat seals over is not computable."
     match gas.comes_after_seal:
         case "yes":
             volume = gas.after_seal.ml_per_cm2
-            much = "" if volume is None else f", {volume:.1f} ml hot from each cm² of coat"
+            much = "" if volume is None else f", {number(volume, 1)} ml hot from each cm² of coat"
             return (
-                f"{words}. The coat seals {seal_words(gas.seal)}, so {gas.after_seal.g_per_100_g:.1f} g"
-                f"{much} must still come up through the melt."
+                f"{words}. The coat seals {seal_words(gas.seal)}, "
+                f"so {number(gas.after_seal.g_per_100_g, 1)} g{much} must still come up through the melt."
             )
         case "no":
             return f"{words}. It is gone before the coat seals {seal_words(gas.seal)}."

@@ -120,7 +120,7 @@ def difference_words(delta_e_00: float) -> str:
 
 def lab_words(lab: Lab) -> str:
     """Give a colour as L*, a*, b* with one decimal."""
-    return f"L* {lab.lightness:.1f}, a* {_signed(lab.a_star)}, b* {_signed(lab.b_star)}"
+    return f"L* {number(lab.lightness, 1)}, a* {_signed(lab.a_star)}, b* {_signed(lab.b_star)}"
 
 
 def colour_words(glaze: GlazeColour | None) -> str:
@@ -128,15 +128,17 @@ def colour_words(glaze: GlazeColour | None) -> str:
     if glaze is None:
         return "colour not measured: no glaze could be told apart"
     values = (
-        f"L* {glaze.lab.lightness:.1f}",
+        f"L* {number(glaze.lab.lightness, 1)}",
         f"a* {_signed(glaze.lab.a_star)}",
         f"b* {_signed(glaze.lab.b_star)}",
     )
-    return ", ".join(f"{value} ± {doubt:.1f}" for value, doubt in zip(values, glaze.lab_sd, strict=True))
+    return ", ".join(
+        f"{value} ± {number(doubt, 1)}" for value, doubt in zip(values, glaze.lab_sd, strict=True)
+    )
 
 
 def _signed(value: float) -> str:
-    return f"{value:.1f}".replace("-", "−")
+    return f"{number(value, 1)}".replace("-", "−")
 
 
 def finish_words(gloss: Gloss) -> str:
@@ -197,7 +199,7 @@ def calibration_words(
     kind: CalibrationKind | str, residual_delta_e_00: float | None = None, taught: Taught | None = None
 ) -> str:
     """Say what the colours rest on."""
-    left = "" if residual_delta_e_00 is None else f", off by {residual_delta_e_00:.1f} on its patches"
+    left = "" if residual_delta_e_00 is None else f", off by {number(residual_delta_e_00, 1)} on its patches"
     match str(kind):
         case "chart":
             return f"colour calibrated by the colour chart{left}"

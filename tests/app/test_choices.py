@@ -1,5 +1,6 @@
 """Dates and numbers as CLDR has them for a locale (Babel carries that data), units by the reader's choice."""
 
+import re
 from datetime import date
 
 import pytest
@@ -55,6 +56,39 @@ def test_units_follow_the_choice():
     assert choices.rate(60) == "108 °F per hour"
     assert choices.difference(-5) == "-9 °F"
     assert choices.size(50.8, 101.6) == "2.00 × 4.00 in"
+
+
+def test_a_sentence_of_differences_and_a_plain_figure_follow_too():
+    told = "The top shelf was 12 °C hotter than its thermocouple says. It goes up by 1.5 °C a load."
+    assert choices.spans(told) == told
+    assert choices.figure(7.5) == "7.5"
+    choices.use_choices(Choices("de", "F", "in"))
+    assert choices.spans("100 °C/h, up by 1.5 °C a load") == "180 °F/h, up by 2,7 °F a load"
+    assert choices.span(100) == "180 °F"
+    assert choices.figure(7.5) == "7,5"
+    assert choices.figure(80.0) == "80"
+
+
+def test_what_a_glaze_and_a_firing_say_is_in_the_readers_degrees_and_marks(studio):
+    """No °C and no decimal point may stay in what these views say once °F and German are chosen."""
+    from app.services import firings, glazes
+    from catalog.firing.path import path_of_schedule
+    from catalog.glaze.report import formula_report
+    from catalog.store import Catalog
+
+    with Catalog.open() as catalog:
+        recipe = catalog.recipes()[0]
+        load = next(load for load in catalog.loads() if load.schedule)
+    report = formula_report(recipe.lines)
+    path = path_of_schedule(load.schedule)
+    choices.use_choices(Choices("de", "F", "in"))
+    said = [*glazes.melt_rows(report), *glazes.expansion_rows(report), *firings.figure_rows(path, [])]
+    said += [*glazes.formula_rows(report), ("", glazes.gas_sentence(report))]
+    words = " | ".join(f"{name}: {value}" for name, value in said)
+    assert "°F" in words
+    kept = words.replace("millionths per °C", "")  # the published unit of expansion
+    assert "°C" not in kept, kept
+    assert not re.search(r"\d\.\d", kept), kept
 
 
 def test_every_locale_offered_is_known():
