@@ -7,12 +7,13 @@ from pathlib import Path
 import streamlit as st
 
 from app.services.pictures import shown_view
+from app.signed_in import acting_person
 from catalog.errors import CatalogError
 from catalog.home import find_home
 from catalog.records import KeptReading
 from catalog.store import Catalog
 
-__all__ = ["catalogue", "overlay_layers", "thumbnail", "view_picture", "work_picture"]
+__all__ = ["catalogue", "overlay_layers", "thumbnail", "view_picture", "whole_catalogue", "work_picture"]
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
@@ -21,10 +22,22 @@ def _open(folder: str, database_url: str | None, photos_url: str | None) -> Cata
     return Catalog.open(None if database_url or photos_url else folder)
 
 
-def catalogue() -> Catalog:
-    """Give the open catalogue of this process; another GLOSTBOOK_HOME is another one."""
+def whole_catalogue() -> Catalog:
+    """Give the open catalogue of this process; another GLOSTBOOK_HOME is another one. For signing in."""
     home = find_home()
     return _open(str(home.folder), home.database_url, home.photos_url)
+
+
+def catalogue() -> Catalog:
+    """Give the open catalogue in the hands of who is signed in.
+
+    Raises
+    ------
+    SignedOutError : it wants to know who works with it, and nobody is signed in (any more).
+    """
+    catalog = whole_catalogue()
+    person = acting_person(catalog)
+    return catalog if person is None else catalog.acting_as(person)
 
 
 def thumbnail(reading: KeptReading, side_px: int = 320) -> bytes | None:

@@ -16,6 +16,7 @@ __all__ = ["build_parser", "main"]
 DONE, FAILED, USAGE = 0, 1, 2
 
 _SUBJECTS = ("tile", "ware", "patch")
+_ROLES = ("keeper", "member", "reader")
 
 
 def build_parser() -> argparse.ArgumentParser:
@@ -152,10 +153,40 @@ def build_parser() -> argparse.ArgumentParser:
     teach.add_argument("photo", metavar="PHOTO", help="card and 24-patch chart side by side, both whole")
     teach.add_argument("--json", action="store_true", help="print JSON")
 
+    _people(
+        command("people", "people:listed", "List who works with this catalogue, add people, let them go.")
+    )
+
     open_app = command("open", "studio:open_app", "Open the app in the browser, on this computer only.")
     open_app.add_argument("--port", type=_port, metavar="N", help="port (the first free one from 8501)")
+    open_app.add_argument(
+        "--host", metavar="ADDRESS", help="listen there too, for others who sign in; 0.0.0.0 is everywhere"
+    )
+    open_app.add_argument("--certificate", metavar="FILE.pem", help="with --private-key: speak https")
+    open_app.add_argument("--private-key", metavar="FILE.pem", help="the certificate's key")
     open_app.add_argument("--no-browser", action="store_true", help="only print the address")
     return parser
+
+
+def _people(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--left", action="store_true", help="list those who left as well")
+    parser.add_argument("--json", action="store_true", help="print JSON")
+    steps = parser.add_subparsers(dest="step")
+
+    def step(name: str, words: str) -> argparse.ArgumentParser:
+        made = steps.add_parser(name, help=words, description=words)
+        made.set_defaults(runs=f"people:{name}")
+        made.add_argument("name", metavar="NAME")
+        return made
+
+    add = step("add", "Add somebody. Their passphrase is asked for, or read from standard input.")
+    add.add_argument("--role", choices=_ROLES, required=True, help="the first person is the keeper")
+    add.add_argument(
+        "--email", help="who signs in by a sign-in service, named by this address; no passphrase"
+    )
+    step("role", "Change somebody's role.").add_argument("role", choices=_ROLES)
+    step("passphrase", "Give somebody a new passphrase.")
+    step("leave", "Let somebody go: no more sign-in, their name stays on what they did.")
 
 
 def _photos(parser: argparse.ArgumentParser) -> None:

@@ -6,13 +6,16 @@ from pathlib import Path
 
 import streamlit as st
 
-from app.cache import catalogue
+from app.cache import catalogue, whole_catalogue
 from app.services.reading import missing_library
+from app.signed_in import keep_cookie
 from app.theme import logo, page_style
 from app.widgets.markup import advice_note
+from app.widgets.sign_in import sign_in_page
 from app.words import error_advice
 from app.words.choices import use_choices
 from catalog.errors import CatalogError
+from catalog.people.errors import SignedOutError
 
 _VIEWS = Path(__file__).with_name("views")
 
@@ -30,6 +33,10 @@ if lacking is not None:
     st.stop()
 try:
     use_choices(catalogue().preferences.get(), st.context.locale)
+    keep_cookie()
+except SignedOutError:
+    sign_in_page(whole_catalogue())
+    st.stop()
 except CatalogError as error:
     st.html(advice_note(error_advice(error)))
     st.stop()

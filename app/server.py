@@ -1,7 +1,8 @@
-"""Starting the app: bound to this computer, usage statistics off, our own theme, no settings file needed."""
+"""Starting the app: bound to this computer unless told otherwise, usage statistics off, no settings file."""
 
 from __future__ import annotations
 
+import ipaddress
 import os
 import socket
 import sys
@@ -9,7 +10,7 @@ from pathlib import Path
 
 from app.theme import streamlit_options
 
-__all__ = ["HOST", "free_port", "has_screen", "server_command", "server_environment"]
+__all__ = ["HOST", "free_port", "has_screen", "is_loopback", "server_command", "server_environment"]
 
 HOST = "127.0.0.1"
 _FIRST_PORT = 8501
@@ -18,12 +19,13 @@ _UPLOAD_LIMIT_MB = 120
 """Largest single photo taken by the upload field, megabytes: camera raw files reach about 100."""
 
 
-def free_port(wanted: int | None = None) -> int:
-    """Give a port on the loopback that nobody listens on.
+def free_port(wanted: int | None = None, host: str = HOST) -> int:
+    """Give a port of an address of this computer that nobody listens on, on the loopback by default.
 
     Parameters
     ----------
     wanted : the port asked for; None takes the first free one from 8501
+    host : the address to listen at
 
     Raises
     ------
@@ -31,15 +33,26 @@ def free_port(wanted: int | None = None) -> int:
     """
     tried = [wanted] if wanted is not None else range(_FIRST_PORT, _FIRST_PORT + _PORTS_TRIED)
     for port in tried:
-        with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as probe:
+        with socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET, socket.SOCK_STREAM) as probe:
             probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
             try:
-                probe.bind((HOST, port))
+                probe.bind((host, port))
             except OSError:
                 continue
             return port
     taken = f"port {wanted} is" if wanted is not None else f"all ports from {_FIRST_PORT} are"
     raise OSError(f"{taken} in use on this computer")
+
+
+def is_loopback(host: str) -> bool:
+    """Tell whether an address is one that only this computer reaches."""
+    name = host.strip("[]").lower()
+    if name == "localhost":
+        return True
+    try:
+        return ipaddress.ip_address(name).is_loopback
+    except ValueError:
+        return False
 
 
 def has_screen() -> bool:
@@ -49,15 +62,19 @@ def has_screen() -> bool:
     return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
 
 
-def server_command(port: int) -> list[str]:
-    """Give the command that serves the app on `port` of the loopback."""
+def server_command(port: int, host: str = HOST, certificate: tuple[str, str] | None = None) -> list[str]:
+    """Give the command that serves the app on `port`, on the loopback by default.
+
+    `certificate` names the files of a certificate and its key; with them the app speaks https.
+    """
+    secure = zip(("Cert", "Key"), certificate or (), strict=False)
     return [
         sys.executable,
         "-m",
         "streamlit",
         "run",
         str(Path(__file__).with_name("web.py")),
-        f"--server.address={HOST}",
+        f"--server.address={host}",
         f"--server.port={port}",
         "--server.headless=true",
         "--server.fileWatcherType=none",
@@ -69,6 +86,7 @@ def server_command(port: int) -> list[str]:
         "--client.showErrorLinks=false",
         "--runner.magicEnabled=false",
         "--logger.level=warning",
+        *(f"--server.ssl{name}File={file}" for name, file in secure),
         *streamlit_options(),
     ]
 

@@ -14,7 +14,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from sqlalchemy import Select, select
+from sqlalchemy import Engine, Select, select
 from sqlalchemy.orm import Session
 
 from catalog.colour_cells import ColourCells, make_cells
@@ -77,7 +77,7 @@ class ColourTable:
         return int(sum(array.nbytes for array in arrays)) + self.cells.size_bytes
 
 
-_tables: weakref.WeakKeyDictionary[Catalog, ColourTable] = weakref.WeakKeyDictionary()
+_tables: weakref.WeakKeyDictionary[Engine, ColourTable] = weakref.WeakKeyDictionary()
 _lock = threading.Lock()
 
 
@@ -86,12 +86,12 @@ def colour_table(catalog: Catalog) -> ColourTable:
     with catalog.database.reading() as session:
         state = session.scalar(select(CounterRow.value).where(CounterRow.name == "colours")) or 0
         with _lock:
-            kept = _tables.get(catalog)
+            kept = _tables.get(catalog.database.engine)
         if kept is not None and kept.state == state:
             return kept
         table = _read_table(session, state) if kept is None else _brought_up_to(session, kept, state)
     with _lock:
-        _tables[catalog] = table
+        _tables[catalog.database.engine] = table
     return table
 
 

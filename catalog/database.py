@@ -6,8 +6,9 @@ import errno
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
+from copy import copy
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any, Self
 
 from sqlalchemy import Engine, create_engine, event
 from sqlalchemy.engine import URL, make_url
@@ -23,7 +24,10 @@ from catalog.errors import (
     ReadOnlyCatalogError,
 )
 
-__all__ = ["APPLICATION_ID", "BUSY_TIMEOUT_S", "Database", "translated"]
+if TYPE_CHECKING:
+    from catalog.people.records import Person
+
+__all__ = ["APPLICATION_ID", "BUSY_TIMEOUT_S", "Database", "WritingSession", "translated"]
 
 BUSY_TIMEOUT_S = 15.0
 """How long a writer waits for another before it gives up, seconds. One filing takes well under one."""
@@ -32,8 +36,14 @@ APPLICATION_ID = 0x474C4F53
 """Mark in the head of the SQLite file ("GLOS"), by which a catalogue is told from any other database."""
 
 
+class WritingSession(Session):
+    """A session that may change something. `info["actor"]` is who does, None where nobody is asked."""
+
+
 class Database:
     """One database with its pool of connections. Safe to share between threads.
+
+    `actor` is the person whose rights hold for what is written; None where nobody is asked who they are.
 
     Parameters
     ----------
@@ -46,6 +56,13 @@ class Database:
         self.engine = _make_engine(url, busy_timeout_s)
         self._writer = self.engine.execution_options(glostbook_write=True)
         self.where = self.engine.url.database or self.engine.url.render_as_string(hide_password=True)
+        self.actor: Person | None = None
+
+    def acting_as(self, person: Person | None) -> Self:
+        """Give the same database, its connections shared, in the hands of a person."""
+        other = copy(self)
+        other.actor = person
+        return other
 
     @property
     def is_sqlite(self) -> bool:
@@ -69,7 +86,7 @@ class Database:
         """
         with (
             translated(self.where, self.busy_timeout_s),
-            Session(self._writer, expire_on_commit=False) as session,
+            WritingSession(self._writer, expire_on_commit=False, info={"actor": self.actor}) as session,
             session.begin(),
         ):
             yield session

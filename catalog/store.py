@@ -16,6 +16,10 @@ from catalog.drive import refuse_network
 from catalog.errors import ReadingNotFoundError
 from catalog.faults import effective_faults
 from catalog.home import DATABASE_NAME, Home, find_home
+from catalog.people.passphrase import PassphraseHasher
+from catalog.people.people import People
+from catalog.people.records import Person
+from catalog.people.sign_in import SignIns
 from catalog.photo_store import files_of
 from catalog.pieces import PieceFields, PieceFilter
 from catalog.preferences import Preferences
@@ -62,6 +66,10 @@ class Catalog:
         self.ware = Ware(database)
         self.cards = Cards(database, self.photos)
         self.unloadings = Unloadings(database, self.photos, self.views, files_of(home, "unloading"))
+        hasher = PassphraseHasher()
+        self.people = People(database, hasher)
+        self.sign_ins = SignIns(database.acting_as(None), hasher)
+        self._in_hands: dict[Person, Catalog] = {}
 
     @classmethod
     def open(
@@ -96,6 +104,17 @@ class Catalog:
             database.close()
             raise
         return cls(place, database)
+
+    def acting_as(self, person: Person | None) -> Catalog:
+        """Give the same catalogue in the hands of a person: their rights hold, their name stands on changes.
+
+        It shares this one's database; close only this one.
+        """
+        if person is None:
+            return Catalog(self.home, self.database.acting_as(None))
+        if person not in self._in_hands:
+            self._in_hands[person] = Catalog(self.home, self.database.acting_as(person))
+        return self._in_hands[person]
 
     def close(self) -> None:
         """Close the database."""

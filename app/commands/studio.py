@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import signal
+import ssl
 import subprocess
 import sys
 import time
@@ -82,17 +83,29 @@ def demo(args: argparse.Namespace) -> int:
 
 def open_app(args: argparse.Namespace) -> int:
     """Serve the app until Ctrl-C; the address is the result."""
-    from app.server import HOST, free_port, has_screen, server_command, server_environment
+    from app.server import HOST, free_port, has_screen, is_loopback, server_command, server_environment
 
+    host = args.host or HOST
+    alone = is_loopback(host)
+    if bool(args.certificate) != bool(args.private_key):
+        sys.stderr.write("--certificate and --private-key belong together: name both files.\n")
+        return 2
+    if not alone and not _has_keeper():
+        from app.words.people import NO_KEEPER
+
+        sys.stderr.write(f"{NO_KEEPER}\n")
+        return 1
     try:
-        port = free_port(args.port)
+        port = free_port(args.port, host)
     except OSError as error:
         sys.stderr.write(f"The app could not start: {error}. Choose another with --port.\n")
         return 1
-    address = f"http://{HOST}:{port}"
+    certificate = (args.certificate, args.private_key) if args.certificate else None
+    shown = f"[{host}]" if ":" in host else host
+    address = f"{'https' if certificate else 'http'}://{shown}:{port}"
     signal.signal(signal.SIGTERM, signal.default_int_handler)
     server = subprocess.Popen(  # noqa: S603 - our own command, no outside words in it
-        server_command(port), env=server_environment(), stdout=subprocess.DEVNULL
+        server_command(port, host, certificate), env=server_environment(), stdout=subprocess.DEVNULL
     )
     try:
         if not _wait_until_up(server, address):
@@ -100,8 +113,8 @@ def open_app(args: argparse.Namespace) -> int:
             return 1
         sys.stdout.write(f"{address}\n")
         sys.stdout.flush()
-        sys.stderr.write("Glostbook is open at this address, on this computer only. Ctrl-C stops it.\n")
-        if not args.no_browser and has_screen():
+        sys.stderr.write(_open_words(alone, certificate is not None))
+        if alone and not args.no_browser and has_screen():
             webbrowser.open(address)
         return 0 if server.wait() == 0 else 1
     except KeyboardInterrupt:
@@ -110,11 +123,33 @@ def open_app(args: argparse.Namespace) -> int:
         _stop(server)
 
 
+def _has_keeper() -> bool:
+    from catalog.people.records import KEEPER
+    from catalog.store import Catalog
+
+    with Catalog.open() as catalog:
+        return any(person.role == KEEPER for person in catalog.people.list())
+
+
+def _open_words(alone: bool, encrypted: bool) -> str:
+    if alone:
+        return "Glostbook is open at this address, on this computer only. Ctrl-C stops it.\n"
+    words = "Glostbook is open at this address to everybody who reaches it and signs in. Ctrl-C stops it.\n"
+    if encrypted:
+        return words
+    return words + (
+        "It is not encrypted: use it on a network you trust, or give --certificate and --private-key.\n"
+    )
+
+
 def _wait_until_up(server: subprocess.Popen[bytes], address: str) -> bool:
     deadline = time.monotonic() + _START_LIMIT_S
+    unproven = ssl.create_default_context()
+    unproven.check_hostname, unproven.verify_mode = False, ssl.CERT_NONE  # our own server, asked if it is up
     while time.monotonic() < deadline and server.poll() is None:
         try:
-            with urllib.request.urlopen(f"{address}/_stcore/health", timeout=2):  # noqa: S310 - loopback
+            health = f"{address}/_stcore/health"
+            with urllib.request.urlopen(health, timeout=2, context=unproven):  # noqa: S310 - our own server
                 return True
         except OSError:
             time.sleep(0.2)

@@ -4,17 +4,22 @@ from __future__ import annotations
 
 import streamlit as st
 
-from app.cache import catalogue
+from app.cache import catalogue, whole_catalogue
+from app.signed_in import acting_person
 from app.widgets.choices import figure_choices
 from app.widgets.first_steps import first_steps
 from app.widgets.photo_guide import photo_guide
 from app.widgets.safe_keeping import hand_on, safe_keeping, take_in
 from app.widgets.sample_studio import sample_studio
+from app.widgets.sign_in import signed_in_line
 
 
 def show() -> None:
     """Show the studio's own page."""
     st.title("Studio")
+    person = acting_person(whole_catalogue())
+    if person is not None:
+        signed_in_line(whole_catalogue(), person)
     empty = not catalogue().count_pieces()
     if empty:
         first_steps(guide=False)

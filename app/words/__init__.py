@@ -27,10 +27,11 @@ _SYSTEM_ERRORS: dict[type[BaseException], Callable[[Any], Advice]] = {
 
 @lru_cache(maxsize=1)
 def _all_errors() -> dict[type[BaseException], Callable[[Any], Advice]]:
+    from app.words.people import PEOPLE_ERRORS
     from app.words.reasoning import REASONING_ERRORS
     from app.words.records import RECORD_ERRORS
 
-    return {**_SYSTEM_ERRORS, **PHOTO_ERRORS, **RECORD_ERRORS, **REASONING_ERRORS}
+    return {**_SYSTEM_ERRORS, **PHOTO_ERRORS, **RECORD_ERRORS, **REASONING_ERRORS, **PEOPLE_ERRORS}
 
 
 def error_advice(error: BaseException) -> Advice:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from PIL import Image, ImageDraw
+from streamlit import config
 
 from catalog.records import ConeResult, Layer, PieceDraft, RecipeLine, Segment
 from catalog.store import Catalog
@@ -31,6 +32,8 @@ from vision.reading import (
     Subject,
     TileReading,
 )
+
+config.set_option("server.address", "127.0.0.1")  # as glostbook open does; else the app asks who is there
 
 BLUE, BROWN, WHITE = Lab(38.0, -2.0, -22.0), Lab(27.0, 13.0, 15.0), Lab(89.0, 0.0, 5.0)
 SIZE = (300, 560)

@@ -44,6 +44,7 @@ SAMPLES = {
     "int": 3,
     "int | None": 3,
     "float": 200.0,
+    "float | None": 200.0,
     "object": "six",
     "Path": Path("kept"),
     "Path | None": Path("kept"),

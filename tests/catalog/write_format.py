@@ -60,6 +60,9 @@ def fill(catalog: Catalog) -> None:
     catalog.add_judgement("T-0001", "fault", "blister", "absent", "Ana", "felt smooth")
     catalog.remove_judgement(catalog.add_judgement("T-0001", "cause", "B01_overfire", "refuted").id)
     catalog.delete_piece("T-0002")
+    catalog.people.add("Ana", "keeper", passphrase="old clay under the stairs")  # noqa: S106
+    catalog.people.add("Ben", "member", email="ben@example.org")
+    catalog.sign_ins.by_passphrase("Ana", "old clay under the stairs")
 
 
 def main() -> None:

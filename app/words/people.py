@@ -1,0 +1,85 @@
+"""Words about people: what each role may do, signing in, and the errors of both."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from app.words.advice import Advice
+from catalog.people.errors import (
+    CannotTakeBackError,
+    LastKeeperError,
+    NotAllowedError,
+    PersonNotFoundError,
+    SignedOutError,
+    TooManyTriesError,
+    WrongSignInError,
+)
+
+__all__ = ["NO_KEEPER", "PEOPLE_ERRORS", "ROLE_WORDS", "unknown_at_service"]
+
+ROLE_WORDS = {
+    "keeper": "looks after the catalogue: may change everything, and who may do what",
+    "member": "files new pieces, and changes their own",
+    "reader": "looks, and changes nothing",
+}
+
+NO_KEEPER = Advice(
+    "Others can reach this address, and nobody is set to keep the catalogue yet, so nothing is shown here.",
+    "On the computer that holds the catalogue, type: glostbook people add NAME --role keeper. "
+    "To work alone on this computer, open the app with: glostbook open.",
+)
+
+
+def unknown_at_service(email: str) -> Advice:
+    """Say that a sign-in service vouches for somebody who is not among the people."""
+    return Advice(
+        f"{email or 'This account'} is not among the people of this catalogue.",
+        f"Ask its keeper for: glostbook people add NAME --role member --email {email or 'ADDRESS'}",
+    )
+
+
+def _wait_words(seconds: float) -> str:
+    if seconds < 90:
+        return f"{max(round(seconds), 1)} seconds"
+    return f"{round(seconds / 60)} minutes"
+
+
+def _too_many(error: Any) -> Advice:
+    if error.wait_s is None:
+        return Advice(
+            "Too many wrong passphrases were given for this name.",
+            "A keeper must set a new one: glostbook people passphrase NAME.",
+        )
+    return Advice("Too many tries.", f"Wait {_wait_words(error.wait_s)}, then try again.")
+
+
+def _not_allowed(error: Any) -> Advice:
+    whose = f" It is {error.owner}'s." if error.owner else ""
+    if error.role == "reader":
+        return Advice(f"{error.name} is a reader here, and readers change nothing.", "Ask a keeper for more.")
+    asked = f"Ask {error.owner} or a keeper." if error.owner else "Ask a keeper."
+    return Advice(f"{error.name} may not change {error.what}.{whose}", f"Nothing was changed. {asked}")
+
+
+PEOPLE_ERRORS: dict[type[BaseException], Callable[[Any], Advice]] = {
+    PersonNotFoundError: lambda error: Advice(
+        f"Nobody here is named {error.name}.",
+        f"There is {', '.join(error.known)}." if error.known else "Add them: glostbook people add NAME.",
+    ),
+    LastKeeperError: lambda error: Advice(
+        f"A catalogue with people needs a keeper, and it would have none: {error.name}.",
+        "Make somebody a keeper first: glostbook people add NAME --role keeper.",
+    ),
+    WrongSignInError: lambda error: Advice(
+        "Name and passphrase do not belong together.", "Try again; a keeper can set a new passphrase."
+    ),
+    TooManyTriesError: _too_many,
+    SignedOutError: lambda error: Advice(
+        "You are not signed in any more.", "Load this page again and sign in."
+    ),
+    NotAllowedError: _not_allowed,
+    CannotTakeBackError: lambda error: Advice(
+        f"Change {error.number} cannot be taken back: {error.reason}.", "Nothing was changed."
+    ),
+}

@@ -1,0 +1,109 @@
+"""Signing in in a real browser: what is shown before, a reload that asks nobody again, limits, the end."""
+
+from datetime import timedelta
+
+import pytest
+
+from catalog.people.tables import SignInRow
+from catalog.store import Catalog
+from tests.app.conftest import fill
+from tests.browser.driving import PHONE, go, opened_browser, opened_page, overflow_px, served, settle
+
+pytestmark = pytest.mark.browser
+
+ANA, BEN = "old clay under the stairs", "blue kettle on a sill"
+
+
+@pytest.fixture(scope="module")
+def home(tmp_path_factory):
+    place = tmp_path_factory.mktemp("shared") / "home"
+    with Catalog.open(place) as catalog:
+        fill(catalog)
+        catalog.people.add("Ana", "keeper", passphrase=ANA)
+        catalog.people.add("Ben", "reader", passphrase=BEN)
+    return place
+
+
+@pytest.fixture(scope="module")
+def browser():
+    with opened_browser() as opened:
+        yield opened
+
+
+def asks(page) -> None:
+    page.get_by_role("heading", name="Sign in", exact=True).wait_for()
+    settle(page)
+
+
+def sign_in(page, name: str, passphrase: str) -> None:
+    page.get_by_label("Name", exact=True).fill(name)
+    page.get_by_label("Passphrase", exact=True).fill(passphrase)
+    page.get_by_role("button", name="Sign in", exact=True).click()
+
+
+def age(home, column: str, step: timedelta) -> None:
+    """Make every sign-in older."""
+    with Catalog.open(home) as catalog, catalog.database.writing() as session:
+        for row in session.query(SignInRow):
+            setattr(row, column, getattr(row, column) - step)
+
+
+def test_signing_in_from_the_first_page_to_the_end(home, browser):
+    with served(home) as address, opened_page(browser, PHONE) as page:
+        page.goto(f"{address}/shelf")
+        asks(page)
+        shown = page.locator("body").inner_text()
+        assert not any(word in shown for word in ("T-0001", "stoneware", "Ana", "Ben"))
+        assert overflow_px(page) <= 0
+        sign_in(page, "Ana", "a wrong one, all the same")
+        page.get_by_text("do not belong together").wait_for()
+        sign_in(page, "ana", ANA)
+        page.get_by_role("heading", name="Shelf", exact=True).wait_for()
+        kept = {cookie["name"]: cookie for cookie in page.context.cookies()}["glostbook_sign_in"]
+        assert kept["sameSite"] == "Strict"
+        go(page, address, "studio")  # loaded anew: the cookie speaks for her
+        page.get_by_text("You are signed in as").wait_for()
+        token = kept["value"]
+        assert token not in (home.parent / "server.log").read_text()
+
+        age(home, "seen_at", timedelta(minutes=61))
+        page.wait_for_timeout(5_500)
+        page.reload()
+        asks(page)
+        sign_in(page, "Ana", ANA)
+        page.get_by_text("You are signed in as").wait_for()
+        age(home, "made_at", timedelta(hours=13))
+        page.wait_for_timeout(5_500)
+        page.reload()
+        asks(page)
+
+        sign_in(page, "Ana", ANA)
+        page.get_by_text("You are signed in as").wait_for()
+        page.get_by_role("button", name="Sign out").click()
+        asks(page)
+        page.reload()
+        asks(page)
+        for _ in range(5):
+            sign_in(page, "Ben", "a wrong one, all the same")
+            page.wait_for_timeout(200)
+            settle(page)
+        sign_in(page, "Ben", BEN)
+        page.get_by_text("Too many tries.").wait_for()
+
+
+def test_a_view_is_no_way_round_signing_in(home, browser):
+    with served(home) as address, opened_page(browser) as page:
+        for path in (
+            "",
+            "unload",
+            "match",
+            "why?piece=T-0005",
+            "glazes",
+            "firings",
+            "ware",
+            "print",
+            "studio",
+        ):
+            page.goto(f"{address}/{path}")
+            asks(page)
+            assert "T-000" not in page.locator("body").inner_text()
