@@ -36,11 +36,6 @@ def build_parser() -> argparse.ArgumentParser:
     read = command("read", "photos:read", "Say what photos show: colour, finish, marks, crazing, crawling.")
     _photos(read)
     read.add_argument("--json", action="store_true", help="print one JSON array, an object a photo")
-    read.add_argument(
-        "--pair",
-        metavar="PHOTO",
-        help="a second photo of the same tiles, unmoved: lamp left in the first, right in this one",
-    )
     read.add_argument("--masks", metavar="OUT", help="also write crazing and crawling masks as PNG here")
 
     unload = command("unload", "unloading:unload", "Read photos and file every tile in them under a load.")
@@ -190,6 +185,11 @@ def _people(parser: argparse.ArgumentParser) -> None:
 
 
 def _photos(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--pair",
+        metavar="PHOTO",
+        help="a second photo of the same tiles, unmoved: lamp left in the first, right in this one",
+    )
     parser.add_argument("photos", nargs="+", metavar="PHOTO|DIR", help="photos, or folders of photos")
     parser.add_argument(
         "--as", dest="subject", choices=_SUBJECTS, help="what the photos show, if the guess is wrong"

@@ -17,6 +17,7 @@ from enum import StrEnum
 __all__ = [
     "MARK_KINDS",
     "METHOD",
+    "TWO_LAMPS_METHOD",
     "BodyColour",
     "Calibration",
     "CalibrationKind",
@@ -50,6 +51,9 @@ METHOD: dict[str, int] = {
     "crawling": 1,
 }
 """Version of each stage's definition. A changed definition gets a new number."""
+
+TWO_LAMPS_METHOD = 1
+"""Version of how two photos make one reading, kept with it beside the others as "two_lamps"."""
 
 
 class Subject(StrEnum):
@@ -212,7 +216,10 @@ class FaultCall:
 
 @dataclass(frozen=True, slots=True)
 class TileReading:
-    """Everything measured on one tile, piece of ware or patch in one photo."""
+    """Everything measured on one tile, piece of ware or patch in one photo.
+
+    `beside_sha256` is the digest of the second photo where two were read together.
+    """
 
     subject: Subject
     outline_px: tuple[tuple[float, float], ...]
@@ -231,6 +238,7 @@ class TileReading:
     smallest_mark_mm: float | None = None
     flags: tuple[Flag, ...] = ()
     outlined_by_hand: bool = False
+    beside_sha256: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

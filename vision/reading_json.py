@@ -19,13 +19,22 @@ from vision.reading import (
     Mark,
     MarkKind,
     PaletteEntry,
+    PhotoBeside,
     PhotoReading,
     Subject,
     Taught,
     TileReading,
 )
 
-__all__ = ["reading_to_dict", "taught_from_dict", "taught_to_dict", "tile_from_dict", "tile_to_dict"]
+__all__ = [
+    "beside_from_dict",
+    "beside_to_dict",
+    "reading_to_dict",
+    "taught_from_dict",
+    "taught_to_dict",
+    "tile_from_dict",
+    "tile_to_dict",
+]
 
 
 def _rounded(value: float | None, digits: int) -> float | None:
@@ -95,6 +104,7 @@ def tile_to_dict(tile: TileReading) -> dict[str, Any]:
         "faults": [{"fault": f.fault, "probability": _rounded(f.probability, 3)} for f in tile.faults],
         "flags": [str(f) for f in tile.flags],
         "outlined_by_hand": tile.outlined_by_hand,
+        "beside_sha256": tile.beside_sha256,
     }
 
 
@@ -146,6 +156,7 @@ def tile_from_dict(data: dict[str, Any]) -> TileReading:
         faults=tuple(FaultCall(f["fault"], f["probability"]) for f in data["faults"]),
         flags=tuple(Flag(f) for f in data["flags"]),
         outlined_by_hand=data.get("outlined_by_hand", False),
+        beside_sha256=data.get("beside_sha256"),
     )
 
 
@@ -163,11 +174,19 @@ def reading_to_dict(reading: PhotoReading) -> dict[str, Any]:
         },
         "flags": [str(f) for f in reading.flags],
         "method": dict(reading.method),
-        "beside": None
-        if reading.beside is None
-        else {"photo": reading.beside.photo, "sha256": reading.beside.sha256},
+        "beside": beside_to_dict(reading.beside),
         "tiles": [tile_to_dict(t) for t in reading.tiles],
     }
+
+
+def beside_to_dict(beside: PhotoBeside | None) -> dict[str, str] | None:
+    """Give the JSON form of the second photo that a reading rests on."""
+    return None if beside is None else {"photo": beside.photo, "sha256": beside.sha256}
+
+
+def beside_from_dict(data: Mapping[str, str] | None) -> PhotoBeside | None:
+    """Read back what `beside_to_dict` gave."""
+    return None if data is None else PhotoBeside(data["photo"], data["sha256"])
 
 
 def taught_to_dict(taught: Taught | None) -> dict[str, Any] | None:

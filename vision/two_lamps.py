@@ -13,14 +13,12 @@ from datetime import date
 from vision.errors import PairMismatchError
 from vision.photo import Photo
 from vision.pipeline import PhotoRead, read_photo
-from vision.reading import METHOD, Flag, PhotoBeside, Subject
+from vision.reading import METHOD, TWO_LAMPS_METHOD, Flag, PhotoBeside, Subject
 from vision.settings import Settings
 from vision.taught_card import TaughtCard
 
-__all__ = ["TWO_LAMPS_METHOD", "read_pair"]
+__all__ = ["read_pair"]
 
-TWO_LAMPS_METHOD = 1
-"""Version of how two photos make one reading, kept with it beside the others."""
 _DEFAULT = Settings()
 
 
@@ -63,6 +61,10 @@ def read_pair(
         read,
         reading=replace(
             read.reading,
+            tiles=tuple(
+                tile if Flag.SECOND_PHOTO_UNUSED in tile.flags else replace(tile, beside_sha256=second.sha256)
+                for tile in tiles
+            ),
             flags=(*read.reading.flags, Flag.TWO_PHOTOS),
             method={**METHOD, "two_lamps": TWO_LAMPS_METHOD},
             beside=PhotoBeside(second.name, second.sha256),

@@ -9,15 +9,15 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from app.commands.failures import Failures
-from app.services.reading import find_photos
+from app.services.reading import ReadItem, find_photos
 from app.services.studio import load_named
 from app.services.unload_filing import codes_said, file_photo
-from app.services.unload_reading import only_reader, read_line
+from app.services.unload_reading import only_reader, read_kept, read_line
 from app.words import Advice, error_advice, flag_advice
 from catalog.errors import CatalogError
 from catalog.store import Catalog
 from catalog.unloading.records import Unloading, UnloadingPhoto
-from vision.reading import METHOD
+from vision.reading import METHOD, TWO_LAMPS_METHOD
 
 __all__ = ["unload"]
 
@@ -36,13 +36,25 @@ def unload(args: argparse.Namespace) -> int:
     if args.outlines and len(paths) + len(missing) != 1:
         failures.add("--outline", Advice("An outline belongs to one photo.", "Name one photo with it."))
         return failures.exit_code
+    if args.pair is not None and len(paths) + len(missing) != 1:
+        failures.add("--pair", Advice("A second photo belongs to one photo.", "Name one photo with it."))
+        return failures.exit_code
     for name, advice in missing:
         failures.add(name, advice)
+    beside = None
+    if args.pair is not None:
+        try:
+            beside = (Path(args.pair).read_bytes(), Path(args.pair).name)
+        except OSError as error:
+            failures.add(args.pair, error_advice(error))
+            return failures.exit_code
     with Catalog.open() as catalog:
         load, made = load_named(catalog, args.load)
         if made:
             sys.stderr.write(f"made the load {load.name}\n")
         unloading = _gone_on_with(catalog, load.id)
+        if beside is not None:
+            catalog.unloadings.keep_beside(*beside)
         mine = _take(catalog, unloading, paths, args, failures)
         filed: set[int] = set()
 
@@ -51,7 +63,7 @@ def unload(args: argparse.Namespace) -> int:
                 _file(catalog, photo.id, mine, unloading, args, failures)
                 filed.add(photo.id)
 
-        _read(catalog, unloading, mine, file_labelled)
+        _read(catalog, unloading, mine, file_labelled, beside)
         for photo_id in mine:
             if photo_id not in filed:
                 _file(catalog, photo_id, mine, unloading, args, failures)
@@ -85,14 +97,19 @@ def _take(
             continue
         mine[photo.id] = path
         outlines = {f"only{i}": [list(corner) for corner in o] for i, o in enumerate(args.outlines, start=1)}
-        old = photo.reading is not None and photo.reading.method != METHOD
+        method = METHOD if args.pair is None else {**METHOD, "two_lamps": TWO_LAMPS_METHOD}
+        old = photo.reading is not None and photo.reading.method != method
         if outlines or old or (not new and photo.subject != args.subject):
             catalog.unloadings.read_again(photo.id, subject=args.subject, outlines=outlines or None)
     return mine
 
 
 def _read(
-    catalog: Catalog, unloading: Unloading, mine: dict[int, Path], after: Callable[[UnloadingPhoto], None]
+    catalog: Catalog,
+    unloading: Unloading,
+    mine: dict[int, Path],
+    after: Callable[[UnloadingPhoto], None],
+    beside: tuple[bytes, str] | None,
 ) -> None:
     """Read what is in line, or wait while the app's own reader does."""
     numbers = {photo_id: number for number, photo_id in enumerate(mine, start=1)}
@@ -101,10 +118,13 @@ def _read(
         if photo.id in numbers:
             sys.stderr.write(f"reading {numbers[photo.id]} of {len(mine)}: {photo.name}\n")
 
+    def read(photo: UnloadingPhoto, data: bytes, kept: Catalog) -> ReadItem:
+        return read_kept(photo, data, kept, beside if photo.id in mine else None)
+
     while True:
         with only_reader(catalog.home) as free:
             if free:
-                read_line(catalog, unloading.id, before=say, after=after)
+                read_line(catalog, unloading.id, before=say, after=after, read=read)
                 return
         state = catalog.unloadings.state(unloading.id)
         if not state.to_read:
@@ -124,6 +144,15 @@ def _file(
     photo, path = catalog.unloadings.photo(photo_id), mine[photo_id]
     if photo.reading is None:
         failures.add(str(path), Advice(*(photo.trouble or ("It was not read.", "Run the command again."))))
+        return
+    if args.pair is not None and photo.reading.beside is None:
+        failures.add(
+            str(path),
+            Advice(
+                f"The app read {photo.name} meanwhile, without its second photo.",
+                "Close the app, then run the command again.",
+            ),
+        )
         return
     if not photo.reading.tiles:
         flags = photo.reading.flags

@@ -188,6 +188,7 @@ def read_item(
     subject: str | None = None,
     taught: Sequence[TaughtCard] = (),
     outlines: Sequence[Outline] = (),
+    beside: tuple[bytes, str] | None = None,
 ) -> ReadItem:
     """Read one photo for the screen, with its pictures; a photo that fails carries its advice instead.
 
@@ -198,15 +199,21 @@ def read_item(
     subject : "tile", "ware" or "patch" where a person says so
     taught : the studio's cards whose true colours are known
     outlines : pieces as a person outlined them, corners in photo pixels; they alone are read then
+    beside : bytes and name of a second photo of the same pieces, the lamp on the other side
     """
     digest = hashlib.sha256(data).hexdigest()
     try:
         from app.widgets.pictures import outlined_photo
         from vision.photo import decode_photo
         from vision.pipeline import read_photo
+        from vision.two_lamps import read_pair
 
         photo = decode_photo(data, name)
-        read = read_photo(photo, subject=_subject(subject), taught=taught, outlines=outlines)
+        asked = {"subject": _subject(subject), "taught": taught, "outlines": outlines}
+        if beside is None:
+            read = read_photo(photo, **asked)
+        else:
+            read = read_pair(photo, decode_photo(*beside), **asked)
         preview = outlined_photo(photo.pixels, read.reading.tiles)
     except ImportError:
         raise

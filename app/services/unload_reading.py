@@ -19,7 +19,7 @@ from catalog.store import Catalog
 from catalog.unloading.records import UnloadingPhoto
 from vision.reading import PhotoReading
 
-__all__ = ["Read", "only_reader", "read_line", "reader_name"]
+__all__ = ["Read", "only_reader", "read_kept", "read_line", "reader_name"]
 
 Read = Callable[[UnloadingPhoto, bytes, Catalog], ReadItem]
 """Reads a photo from its bytes."""
@@ -123,12 +123,17 @@ def _pictures(item: ReadItem) -> dict[str, bytes]:
     return pictures
 
 
-def read_kept(photo: UnloadingPhoto, data: bytes, catalog: Catalog) -> ReadItem:
-    """Read a photo of an unloading: as found, with the outlines that a person drew in their places."""
+def read_kept(
+    photo: UnloadingPhoto, data: bytes, catalog: Catalog, beside: tuple[bytes, str] | None = None
+) -> ReadItem:
+    """Read a photo of an unloading: as found, with the outlines that a person drew in their places.
+
+    With `beside`, bytes and name of a second photo lit from the other side, both are read as one.
+    """
     taught = catalog.cards.taught()
     drawn = [outline for key, outline in photo.outlines.items() if key.startswith("only")]
-    if drawn:
-        return read_item(data, photo.name, photo.subject, taught, drawn)
+    if drawn or beside is not None:
+        return read_item(data, photo.name, photo.subject, taught, drawn, beside)
     item = read_item(data, photo.name, photo.subject, taught)
     if not photo.outlines or item.advice is not None:
         return item

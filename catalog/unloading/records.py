@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from vision.reading import Calibration, CalibrationKind, Flag, PhotoReading
-from vision.reading_json import taught_from_dict, tile_from_dict
+from vision.reading_json import beside_from_dict, taught_from_dict, tile_from_dict
 
 __all__ = ["PHOTO_STATES", "Unloading", "UnloadingPhoto", "UnloadingState", "photo_reading"]
 
@@ -101,4 +101,5 @@ def photo_reading(data: Mapping[str, Any]) -> PhotoReading:
         flags=tuple(Flag(flag) for flag in data["flags"]),
         error=data["error"],
         method=dict(data["method"]),
+        beside=beside_from_dict(data.get("beside")),
     )

@@ -168,6 +168,17 @@ class Unloadings:
             session.flush()
             return photo_record(row), True
 
+    def keep_beside(self, data: bytes, name: str) -> None:
+        """Keep the second photo of a pair untouched; it stands in no line of its own."""
+        if not data:
+            raise InvalidRecordError("photo", name, "a file that is not empty")
+        sha256 = self.photos.keep(data)
+        with self.database.writing() as session:
+            self.photos.keep_again(sha256, data)
+            if session.get(PhotoRow, sha256) is None:
+                plain = PurePath(name.replace("\\", "/")).name or "photo"
+                session.add(PhotoRow(sha256=sha256, name=plain, size_bytes=len(data), kept_at=now()))
+
     def photos_of(self, unloading_id: int) -> tuple[UnloadingPhoto, ...]:
         """Give all photos of an unloading in the order they came."""
         query = (

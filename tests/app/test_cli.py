@@ -1,5 +1,6 @@
 """The command line as others see it: JSON by contract, exit codes, one sentence for each bad input."""
 
+import hashlib
 import json
 import os
 import subprocess
@@ -13,6 +14,7 @@ from PIL import Image
 
 from app.cli import build_parser, main
 from catalog.casebook.case import case_of
+from catalog.checkup import find_problems
 from catalog.store import Catalog
 
 SCHEMAS = Path(__file__).with_name("schemas")
@@ -107,6 +109,30 @@ def test_read_with_a_second_photo_says_so_and_refuses_one_that_does_not_match(
     assert "blue.jpg and blue.jpg cannot be read together: they are one and the same photo" in told
     assert main(["read", str(photos), "--pair", str(tmp_path / "right.jpg")]) == 1
     assert "A second photo belongs to one photo." in capsys.readouterr().err
+
+
+def test_unload_files_a_pair_and_keeps_both_photos(
+    photos: Path, tmp_path: Path, empty_home: Path, capsys: Captured
+) -> None:
+    with Image.open(photos / "blue.jpg") as first:
+        fall = np.linspace(0.8, 1.1, first.width)[None, :, None]
+        lit = np.clip(np.asarray(first) * fall, 0, 255).astype(np.uint8)
+    right = tmp_path / "right.jpg"
+    Image.fromarray(lit).save(right, quality=92)
+    words = ["unload", str(photos / "blue.jpg"), "--pair", str(right), "--load", "Pairs"]
+    assert main(words) == 0
+    told = capsys.readouterr()
+    assert [line.split("\t")[0] for line in told.out.splitlines()] == ["T-0101", "T-0102"], told.err
+    digest = hashlib.sha256(right.read_bytes()).hexdigest()
+    with Catalog.open(empty_home) as catalog:
+        reading = catalog.piece("T-0101").readings[-1]
+        assert reading.tile.beside_sha256 == digest
+        assert "TWO_PHOTOS" in reading.photo_flags
+        assert catalog.photo_bytes(digest) == right.read_bytes()
+        assert find_problems(catalog) == ()
+    assert (
+        main(["unload", str(photos / "blue.jpg"), "--pair", str(tmp_path / "absent.jpg"), "--load", "P"]) == 1
+    )
 
 
 def test_read_in_words_says_flags_as_sentences(photos: Path, capsys: Captured) -> None:
