@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.craze_net import NET_FEATURE_NAMES, Net, measure_net, net_features
+from vision.lone_lines import lone_lines
 from vision.reading import Crazing
 from vision.settings import CrazingSettings
 from vision.surface import BoolMask, Surface
@@ -46,8 +47,8 @@ def net_probability(features: NDArray[np.float64]) -> float:
     return float(1 / (1 + np.exp(-np.clip(score, -12, 12))))
 
 
-def detect_crazing(surface: Surface, settings: CrazingSettings) -> tuple[Crazing, BoolMask]:
-    """Say whether a craze net is there, how dense it is and how large its cells are.
+def detect_crazing(surface: Surface, settings: CrazingSettings) -> tuple[Crazing, BoolMask, BoolMask]:
+    """Say whether a craze net is there, how dense it is and how large its cells are, or what lines lie alone.
 
     Parameters
     ----------
@@ -56,8 +57,9 @@ def detect_crazing(surface: Surface, settings: CrazingSettings) -> tuple[Crazing
 
     Returns
     -------
-    Crazing, and (rows, cols) bool True on the lines (all False when none is called). `present` is None
-    when blur or a coarse scale could hide a net: then its absence says nothing.
+    Crazing; (rows, cols) bool True on the net's lines, all False when none is called; and (rows, cols) bool
+    True on fine lines that join into no net, all False when one is called. `present` is None when blur or a
+    coarse scale could hide a net: then its absence says nothing.
 
     Notes
     -----
@@ -67,24 +69,24 @@ def detect_crazing(surface: Surface, settings: CrazingSettings) -> tuple[Crazing
     too_blurred = surface.blur_px > settings.most_blur_px
     too_coarse = surface.mm_per_px is not None and surface.mm_per_px > settings.coarsest_mm_per_px
     if too_blurred or not surface.glazed.any():
-        return Crazing(None, None), nothing
+        return Crazing(None, None), nothing, nothing
     net = measure_net(surface, settings)
     probability = net_probability(net_features(net))
     present = probability >= settings.least_probability
-    if not present and too_coarse:
-        return Crazing(None, None), nothing
     if not present:
         none = None if surface.mm_per_px is None else 0.0
-        return Crazing(False, probability, none, None), nothing
+        absent = Crazing(None, None) if too_coarse else Crazing(False, probability, none, None)
+        return absent, nothing, _drawn(lone_lines(net, settings), nothing.shape)
     length, cell = _sizes(net, surface.mm_per_px)
-    mask = net.skeleton.astype(np.uint8)
-    if net.factor < 1:
-        rows, cols = surface.glazed.shape
-        wide = cv2.dilate(mask, np.ones((2, 2), np.uint8))
-        mask = cv2.resize(wide, (cols, rows), interpolation=cv2.INTER_NEAREST)
-    else:
-        mask = cv2.dilate(mask, np.ones((2, 2), np.uint8))
-    return Crazing(True, probability, length, cell), mask.astype(bool)
+    return Crazing(True, probability, length, cell), _drawn(net.skeleton, nothing.shape), nothing
+
+
+def _drawn(bones: BoolMask, shape: tuple[int, ...]) -> BoolMask:
+    """Draw lines two pixels wide at the surface's own size."""
+    wide = cv2.dilate(bones.astype(np.uint8), np.ones((2, 2), np.uint8))
+    if wide.shape != shape:
+        wide = cv2.resize(wide, (shape[1], shape[0]), interpolation=cv2.INTER_NEAREST)
+    return np.asarray(wide > 0, np.bool_)
 
 
 def _sizes(net: Net, mm_per_px: float | None) -> tuple[float | None, float | None]:

@@ -2,8 +2,9 @@
 
 A person's word, the card or a label say that a photo is meant for this; so do four straight, sharp sides.
 Without them a close-up or a silhouette can be anything. Then only what no glaze photo shows speaks: no colour
-at all, detail as strong everywhere as no fired surface of the training renders has it, a picture too small to
-judge, or many things at once. What lies under the card or chart is a sheet or a board whoever says what.
+at all, a look unlike that of pottery (`pottery.py`, which also tells what is not read at all), a picture too
+small to judge, or many things at once. What lies under the card or chart is a sheet or a board whoever says
+what.
 """
 
 from __future__ import annotations
@@ -62,16 +63,13 @@ def lies_under(outline: Points, laid: Sequence[Points], settings: GroundSettings
     return False
 
 
-def doubt_subject(
-    piece: Piece, photo: PhotoGrounds, busyness: float | None, too_small: bool, settings: GroundSettings
-) -> bool:
+def doubt_subject(piece: Piece, photo: PhotoGrounds, too_small: bool, settings: GroundSettings) -> bool:
     """Tell whether it must be doubted that a piece is pottery at all.
 
     Parameters
     ----------
-    piece : as found
+    piece : as found, with the chance that it is pottery where that was asked
     photo : what the whole photo says
-    busyness : from `vision.gloss.judge_gloss`, above 0 when too busy for one glaze; None when unknown
     too_small : the view has too few pixels to judge
 
     Returns
@@ -80,9 +78,11 @@ def doubt_subject(
     """
     if lies_under(piece.outline_px, photo.laid, settings):
         return True
-    straight = piece.subject is Subject.TILE and len(piece.outline_px) == 4
-    if photo.vouched or straight:
+    if photo.vouched:
         return False
+    straight = piece.subject is Subject.TILE and len(piece.outline_px) == 4
     scene = piece.subject is Subject.WARE and photo.pieces >= settings.scene_pieces
-    busy = busyness is not None and busyness > 0
-    return photo.grey or busy or scene or (too_small and piece.guessed)
+    unlikely = piece.likely is not None and piece.likely < settings.doubt_below
+    if straight:
+        return unlikely
+    return photo.grey or unlikely or scene or (too_small and piece.guessed)

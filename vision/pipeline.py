@@ -30,6 +30,7 @@ from vision.masks import part_surface
 from vision.palette import ColourDoubt, likely_veil, measure_body_colour, measure_glaze_colour
 from vision.photo import Photo, load_photo
 from vision.piece_net import in_view
+from vision.pottery import likely_pottery
 from vision.reading import (
     Calibration,
     CalibrationKind,
@@ -64,6 +65,7 @@ class TileView:
     ----------
     image : (rows, cols, 3) uint8 sRGB, straightened, colour-corrected where the photo allows it
     glazed, bare, glint, crazing, crawling : (rows, cols) bool
+    lines : (rows, cols) bool, fine lines that join into no net; empty where crazing is called
     to_photo : (3, 3) homography from view pixels to photo pixels
     """
 
@@ -72,6 +74,7 @@ class TileView:
     bare: BoolMask
     glint: BoolMask
     crazing: BoolMask
+    lines: BoolMask
     crawling: BoolMask
     to_photo: NDArray[np.float64]
 
@@ -122,7 +125,8 @@ def read_photo(
 
     Returns
     -------
-    The reading and its views. A photo without any piece gives no tiles and the flag NOTHING_FOUND.
+    The reading and its views. A photo without any piece gives no tiles and the flag NOTHING_FOUND, one of
+    what is no pottery, where nobody said that it is, the flag NOT_POTTERY.
 
     Raises
     ------
@@ -149,12 +153,16 @@ def read_photo(
     flags = _photo_flags(photo, card, correction, pixels, settings)
     if not pieces:
         flags.append(Flag.NOTHING_FOUND)
+    vouched = subject is not None or bool(outlines) or card is not None or bool(labels)
+    if pieces and not vouched:
+        pieces = likely_pottery(pixels, pieces, settings)
+        flags += [] if pieces else [Flag.NOT_POTTERY]
     calibration = _calibration(card, correction, on or date.today())
     if calibration.taught is not None and calibration.taught.age_days > settings.balance.taught_old_days:
         flags.append(Flag.CARD_AGED)
     codes = join_labels(labels, [piece.outline_px for piece in pieces], settings.labels)
     grounds = PhotoGrounds(
-        vouched=subject is not None or bool(outlines) or card is not None or bool(labels),
+        vouched=vouched,
         grey=Flag.GREY_PHOTO in photo.flags,
         pieces=len(pieces),
         laid=tuple(found.corners_px for found in (card, chart) if found is not None),
@@ -236,7 +244,7 @@ def _read_piece(
     else:
         marks = find_pair_marks(pair.without_patches(crawled), settings.marks)
     marks = drop_hanging_hole(surface, marks, settings.tiles)
-    crazing, crazed = net.result()
+    crazing, crazed, lines = net.result()
     judged = shine.result()
     gloss = judged.gloss
     known = calibration.kind is not CalibrationKind.NONE
@@ -249,7 +257,7 @@ def _read_piece(
     area_cm2 = _clear_area_cm2(face)
     density = mark_density(marks, area_cm2)
     too_small = min(view.image.shape[:2]) < settings.tiles.least_view_px
-    doubted = doubt_subject(piece, grounds, judged.busyness, too_small, settings.grounds)
+    doubted = doubt_subject(piece, grounds, too_small, settings.grounds)
     tile = TileReading(
         subject=piece.subject,
         outline_px=tuple((float(x), float(y)) for x, y in piece.outline_px),
@@ -269,10 +277,11 @@ def _read_piece(
             piece, view, surface, crazing, gloss.finish is None, glaze is None, clipped, smallest_px, settings
         )
         + ((Flag.SUBJECT_DOUBTED,) if doubted else ())
-        + ((Flag.SECOND_PHOTO_UNUSED,) if second is not None and pair is None else ()),
+        + ((Flag.SECOND_PHOTO_UNUSED,) if second is not None and pair is None else ())
+        + ((Flag.FINE_LINES,) if lines.any() and not doubted else ()),
     )
     picture = TileView(
-        surface.image, surface.glazed, surface.bare, face.glint, crazed, crawled, view.to_photo
+        surface.image, surface.glazed, surface.bare, face.glint, crazed, lines, crawled, view.to_photo
     )
     return tile, picture
 

@@ -34,6 +34,7 @@ class Piece:
     edge_cut : True when the frame cuts it
     support : mean chance, 0..1, that what it encloses is a piece's face
     seen : what it was outlined in
+    likely : chance, 0..1, that it is pottery at all, by `vision.pottery`; None where it was not asked
     """
 
     subject: Subject
@@ -43,6 +44,7 @@ class Piece:
     edge_cut: bool = False
     support: float = 1.0
     seen: PieceMap | None = None
+    likely: float | None = None
 
 
 def whole_frame(pixels: ByteImage, *, guessed: bool) -> Piece:

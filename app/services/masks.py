@@ -1,4 +1,4 @@
-"""Crazing and crawling as pictures: one PNG a tile and fault, white where it is."""
+"""Crazing, lone fine lines and crawling as pictures: one PNG a tile and kind, white where it is."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ __all__ = ["write_masks"]
 
 
 def write_masks(read: PhotoRead, folder: Path, stem: str) -> list[Path]:
-    """Write each tile's crazing and crawling masks.
+    """Write each tile's masks of crazing and crawling, and of lone fine lines where there are any.
 
     Parameters
     ----------
@@ -29,7 +29,10 @@ def write_masks(read: PhotoRead, folder: Path, stem: str) -> list[Path]:
 
     written = []
     for number, view in enumerate(read.views, start=1):
-        for name, mask in (("crazing", view.crazing), ("crawling", view.crawling)):
+        masks = [("crazing", view.crazing), ("crawling", view.crawling)]
+        if view.lines.any():
+            masks.append(("lines", view.lines))
+        for name, mask in masks:
             path = folder / f"{stem}-{number}-{name}.png"
             Image.fromarray(np.where(mask, 255, 0).astype(np.uint8)).save(path)
             written.append(path)

@@ -1,4 +1,4 @@
-"""Craze lines, bare patches and the glazed face as see-through pictures to lay over a filed view."""
+"""Craze lines, lone lines, bare patches and the glazed face as see-through layers over a filed view."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ __all__ = ["INKS", "mask_layers"]
 
 INKS = {
     "craze lines": (214, 60, 190, 230),
+    "lone fine lines": (40, 170, 90, 230),
     "bare patches": (240, 196, 20, 150),
     "glazed face": (60, 140, 220, 90),
     "reflections": (255, 120, 60, 150),
@@ -43,6 +44,7 @@ def mask_layers(catalog: Catalog, reading: KeptReading) -> dict[str, bytes]:
     view = views[0]
     masks = {
         "craze lines": view.crazing,
+        "lone fine lines": view.lines,
         "bare patches": view.crawling,
         "glazed face": view.glazed,
         "reflections": view.glint,

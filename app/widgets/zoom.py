@@ -32,6 +32,7 @@ _SHAPES = {"pinhole": ("ring", 2), "blister": ("ring", 4), "crater": ("square", 
 _GAP_PX = 3.0
 _INK_OF_LAYER = {
     "craze lines": "#d63cbe",
+    "lone fine lines": "#28aa5a",
     "bare patches": "#f0c414",
     "glazed face": "#3c8cdc",
     "reflections": "#ff783c",

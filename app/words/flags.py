@@ -60,6 +60,10 @@ _FLAGS: dict[Flag, Advice] = {
         "Nothing could be told apart from the table in this photo.",
         "Use a plain table unlike the tiles in colour, or crop to the glaze and read it as a close-up.",
     ),
+    Flag.NOT_POTTERY: Advice(
+        "This does not look like pottery, so nothing was read.",
+        "If it is, say what the photo shows, or lay the printed card beside the piece, and read it again.",
+    ),
     Flag.EDGE_CUT: Advice(
         "Part of the piece lies outside the photo.",
         "Leave a finger's width of table around it.",
@@ -75,6 +79,10 @@ _FLAGS: dict[Flag, Advice] = {
     Flag.CRAZING_NOT_ASSESSABLE: Advice(
         "Crazing cannot be judged from this photo.",
         "Take a sharper, closer one; a wipe of washable ink shows fine cracks.",
+    ),
+    Flag.FINE_LINES: Advice(
+        "Fine lines are in view that do not join into a net of crazing.",
+        "Look closely: a crack catches a fingernail, a hair wipes off. A cracked pot rings dull when tapped.",
     ),
     Flag.PINHOLES_NOT_ASSESSABLE: Advice(
         "Pinholes are too small to be seen at this distance.",

@@ -60,7 +60,7 @@ def test_surface_faults(split: str) -> None:
             if not known.marks and surface.mm_per_px is not None:
                 sound_marks += len(marks)
                 sound_cm2 += float(surface.glazed.sum()) * surface.mm_per_px**2 / 100
-            crazing, lines = detect_crazing(surface, settings.crazing)
+            crazing, lines, _ = detect_crazing(surface, settings.crazing)
             nets.append((bool(known.crazing["present"]), crazing.present))
             if known.crazing["present"] and crazing.cell_mm:
                 cell_ratios.append(crazing.cell_mm / known.crazing["cell_mm"])

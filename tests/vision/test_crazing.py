@@ -20,7 +20,7 @@ SETTINGS = CrazingSettings()
 @pytest.mark.parametrize(("cell_px", "contrast"), [(30, 0.45), (45, 0.25), (70, 0.2)])
 def test_net_is_found(seed: int, cell_px: float, contrast: float) -> None:
     tile = draw_tile(seed, craze_cell_px=cell_px, craze_contrast=contrast)
-    crazing, mask = detect_crazing(tile.surface, SETTINGS)
+    crazing, mask, _ = detect_crazing(tile.surface, SETTINGS)
     assert crazing.present, crazing
     near_truth = cv2.dilate(tile.craze.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
     near_found = cv2.dilate(mask.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
@@ -39,25 +39,25 @@ def test_scratches_marks_and_plain_glaze_are_no_net(seed: int) -> None:
         {"noise": 0.03},
         {"variegation": 0.2},
     ):
-        crazing, mask = detect_crazing(draw_tile(seed, **options).surface, SETTINGS)
+        crazing, mask, _ = detect_crazing(draw_tile(seed, **options).surface, SETTINGS)
         assert crazing.present is False, (options, crazing)
         assert not mask.any()
         assert crazing.length_mm_per_cm2 == 0
 
 
 def test_cells_grow_with_the_net_and_lengths_follow_the_scale() -> None:
-    fine, _ = detect_crazing(draw_tile(1, craze_cell_px=30).surface, SETTINGS)
-    coarse, _ = detect_crazing(draw_tile(1, craze_cell_px=70).surface, SETTINGS)
+    fine, _, _ = detect_crazing(draw_tile(1, craze_cell_px=30).surface, SETTINGS)
+    coarse, _, _ = detect_crazing(draw_tile(1, craze_cell_px=70).surface, SETTINGS)
     assert fine.cell_mm < coarse.cell_mm
     assert fine.length_mm_per_cm2 > coarse.length_mm_per_cm2
     surface = draw_tile(1, craze_cell_px=70).surface
-    doubled, _ = detect_crazing(dataclasses.replace(surface, mm_per_px=2 * surface.mm_per_px), SETTINGS)
+    doubled, _, _ = detect_crazing(dataclasses.replace(surface, mm_per_px=2 * surface.mm_per_px), SETTINGS)
     assert doubled.cell_mm == pytest.approx(2 * coarse.cell_mm)
     assert doubled.length_mm_per_cm2 == pytest.approx(coarse.length_mm_per_cm2 / 2)
 
 
 def test_without_scale_no_millimetres() -> None:
-    crazing, _ = detect_crazing(draw_tile(2, craze_cell_px=45, mm_per_px=None).surface, SETTINGS)
+    crazing, _, _ = detect_crazing(draw_tile(2, craze_cell_px=45, mm_per_px=None).surface, SETTINGS)
     assert crazing.present
     assert crazing.cell_mm is None
     assert crazing.length_mm_per_cm2 is None
@@ -66,7 +66,7 @@ def test_without_scale_no_millimetres() -> None:
 def test_blurred_photo_gives_no_verdict() -> None:
     surface = draw_tile(2, craze_cell_px=45).surface
     blurred = dataclasses.replace(surface, blur_px=SETTINGS.most_blur_px * 1.2)
-    crazing, mask = detect_crazing(blurred, SETTINGS)
+    crazing, mask, _ = detect_crazing(blurred, SETTINGS)
     assert crazing.present is None
     assert crazing.probability is None
     assert not mask.any()
@@ -89,7 +89,7 @@ def test_turning_the_photo_changes_nothing_much() -> None:
             for k in ("image", "lab", "piece", "glazed", "bare", "glint")
         },
     )
-    first, _ = detect_crazing(surface, SETTINGS)
-    second, _ = detect_crazing(turned, SETTINGS)
+    first, _, _ = detect_crazing(surface, SETTINGS)
+    second, _, _ = detect_crazing(turned, SETTINGS)
     assert second.length_mm_per_cm2 == pytest.approx(first.length_mm_per_cm2, rel=0.03)
     assert second.cell_mm == pytest.approx(first.cell_mm, rel=0.05)

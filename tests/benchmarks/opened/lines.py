@@ -17,7 +17,7 @@ from skimage.morphology import skeletonize
 
 from tests.benchmarks.opened.photos import SETTINGS, image_files, read_mask, whole_surface
 from vision.craze_net import measure_net
-from vision.pipeline import read_photo
+from vision.pipeline import PhotoRead, read_photo
 from vision.reading import Subject
 from vision.surface import BoolMask, FloatImage, Surface
 
@@ -80,32 +80,41 @@ def found_lines(surface: Surface) -> BoolMask:
     return bones > 0
 
 
+def _drawn(read: PhotoRead, shape: tuple[int, ...]) -> BoolMask:
+    """Give what the whole read draws: a net's lines where it calls one, else lines that lie alone."""
+    view = read.views[0]
+    mask = (view.crazing | view.lines).astype(np.uint8)
+    return cv2.warpPerspective(mask, view.to_photo, (shape[1], shape[0]), flags=cv2.INTER_NEAREST) > 0
+
+
 def _ridges(surface: Surface) -> FloatImage:
     return np.asarray(sato(surface.lab[..., 0], sigmas=RIDGE_SIGMAS_PX, black_ridges=True), np.float32)
 
 
 def score_set(folder: Path) -> dict[str, Any]:
     """Score one set: lines by pixel, nets by photo."""
-    mine = Score()
+    traced, drawn = Score(), Score()
     ridge = {cut: Score() for cut in RIDGE_CUTS}
     nets = {True: [0, 0], False: [0, 0]}
     for file in image_files(folder / "images"):
         photo, surface = whole_surface(file)
         label = read_mask(folder / "masks" / f"{file.stem}.png") == 255
-        mine.add(found_lines(surface), label)
+        traced.add(found_lines(surface), label)
         strength = _ridges(surface)
         for cut, score in ridge.items():
             score.add(strength > np.percentile(strength, cut), label)
-        present = read_photo(photo, subject=Subject.PATCH, settings=SETTINGS).reading.tiles[0].crazing.present
+        read = read_photo(photo, subject=Subject.PATCH, settings=SETTINGS)
+        drawn.add(_drawn(read, label.shape), label)
         nets[bool(label.any())][0] += 1
-        nets[bool(label.any())][1] += bool(present)
+        nets[bool(label.any())][1] += bool(read.reading.tiles[0].crazing.present)
     best = max(RIDGE_CUTS, key=lambda cut: ridge[cut].figures()["3_px"]["f1"])
     return {
         "photos": sum(count for count, _ in nets.values()),
         "photos_with_a_crack": nets[True][0],
         "called_crazed_with_a_crack": nets[True][1],
         "called_crazed_without": nets[False][1],
-        "line_finder": mine.figures(),
+        "all_traced_lines": traced.figures(),
+        "lines_the_read_draws": drawn.figures(),
         "ridge_filter": {"percentile": RIDGE_PERCENTILE, **ridge[RIDGE_PERCENTILE].figures()},
         "ridge_filter_at_its_best_cut": {"percentile": best, **ridge[best].figures()},
     }

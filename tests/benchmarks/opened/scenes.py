@@ -71,13 +71,14 @@ def _claim(reading: PhotoReading) -> dict[str, Any]:
         "faults": {c.fault: round(c.probability, 2) for t in reading.tiles for c in t.faults},
         "crazed": any(bool(t.crazing.present) for t in reading.tiles),
         "crawled": any(t.crawling.present for t in reading.tiles),
+        "lone_lines": any(Flag.FINE_LINES in t.flags for t in reading.tiles),
     }
 
 
 def score_stoneware(folder: Path) -> dict[str, Any]:
     """Read each pot and set what is claimed beside what is there."""
     photos: dict[str, Any] = {}
-    right = wrong = doubted = crazed = crawled = 0
+    right = wrong = doubted = crazed = crawled = lined = 0
     for file in image_files(folder):
         claim = _claim(read_file(file, settings=SETTINGS).reading)
         seen = STONEWARE[file.stem]
@@ -87,6 +88,7 @@ def score_stoneware(folder: Path) -> dict[str, Any]:
         doubted += claim["trusted"] == 0
         crazed += claim["crazed"]
         crawled += claim["crawled"]
+        lined += claim["lone_lines"]
         photos[file.stem] = {"by_eye": seen.words, **claim, "wrongly_named": false}
     return {
         "photos": len(photos),
@@ -95,6 +97,7 @@ def score_stoneware(folder: Path) -> dict[str, Any]:
         "faults_named_rightly": right,
         "called_crazed": int(crazed),
         "called_crawled": int(crawled),
+        "said_to_show_lone_lines": int(lined),
         "each": photos,
     }
 
