@@ -155,7 +155,11 @@ def read_photo(
         flags.append(Flag.NOTHING_FOUND)
     vouched = subject is not None or bool(outlines) or card is not None or bool(labels)
     if pieces and not vouched:
+        close_up = pieces[0].subject is Subject.PATCH
         pieces = likely_pottery(pixels, pieces, settings)
+        if close_up and not pieces:  # the frame as a whole is no glaze, but there may be a pot in it
+            inside = find_pieces(pixels, keep_out, flat=True, subject=None, settings=settings.tiles)
+            pieces = likely_pottery(pixels, inside, settings)
         flags += [] if pieces else [Flag.NOT_POTTERY]
     calibration = _calibration(card, correction, on or date.today())
     if calibration.taught is not None and calibration.taught.age_days > settings.balance.taught_old_days:
