@@ -63,14 +63,12 @@ class GlossJudgement:
     gloss : what is stated; None for "cannot tell"
     shares : chance of each finish, also where none is stated; None when too little glaze is in view
     reflection : chance that a lamp or window is mirrored in view
-    busyness : how strong detail is everywhere, for `vision.grounds`; None when too little glaze is in view
     shine : log odds of the proxy, also where none is stated
     """
 
     gloss: Gloss
     shares: dict[Finish, float] | None
     reflection: float
-    busyness: float | None
     shine: float = 0.0
 
 
@@ -97,7 +95,7 @@ def judge_gloss(surface: Surface, settings: GlossSettings) -> GlossJudgement:
     """
     cues = gloss_cues(surface, settings)
     if cues is None:
-        return GlossJudgement(_NOTHING, None, 0.0, None)
+        return GlossJudgement(_NOTHING, None, 0.0)
     model = load_model()
     values = np.array([cues[name] for name in model.names])
     limit = settings.most_spreads
@@ -108,10 +106,7 @@ def judge_gloss(surface: Surface, settings: GlossSettings) -> GlossJudgement:
     shares = dict(zip((Finish.GLOSS, Finish.SATIN, Finish.MATT), map(float, chances), strict=True))
     reflection = 1.0 / (1.0 + float(np.exp(-model.reflection @ standard)))
     shine = settings.proxy_steepness * (np.log(settings.proxy_middle) - float(model.roughness @ standard))
-    busyness = max(
-        cues["slope1_middle_ratio"] - settings.busy_slope, cues["band2_ratio"] - settings.busy_band
-    )
-    return GlossJudgement(_stated(shares, reflection, shine, settings), shares, reflection, busyness, shine)
+    return GlossJudgement(_stated(shares, reflection, shine, settings), shares, reflection, shine)
 
 
 def _stated(shares: dict[Finish, float], reflection: float, shine: float, settings: GlossSettings) -> Gloss:
@@ -145,7 +140,7 @@ def judge_pair_gloss(pair: LampPair, settings: Settings) -> GlossJudgement:
     reflection = max(j.reflection for j in known)
     shine = float(weight @ np.array([j.shine for j in known]))
     gloss = _stated(shares, reflection, shine, settings.gloss)
-    return GlossJudgement(gloss, shares, reflection, known[0].busyness, shine)
+    return GlossJudgement(gloss, shares, reflection, shine)
 
 
 def measure_gloss(surface: Surface, settings: GlossSettings) -> Gloss:

@@ -5,7 +5,7 @@ shaped, and whether it ends in an edge. One model for close-ups, one for outline
 `pottery_fit.py` to renders of pots and tiles, and to everyday pictures that come with Python's image
 libraries.
 
-Known to be wrongly refused: scikit-image's picture of a cup full of coffee, a spoon beside it, left out of the fit.
+Known to be refused wrongly: scikit-image's picture of a cup of coffee with its spoon, left out of the fit.
 """
 
 from __future__ import annotations

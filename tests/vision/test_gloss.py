@@ -81,7 +81,7 @@ def test_hardly_any_glaze_says_nothing():
     bit = np.zeros_like(surface.glazed)
     bit[:10, :10] = True
     judged = judge_gloss(replace(surface, glazed=bit), SETTINGS)
-    assert (judged.shares, judged.busyness, judged.gloss.proxy) == (None, None, None)
+    assert (judged.shares, judged.gloss.proxy) == (None, None)
 
 
 def test_the_model_holds_one_number_for_each_cue():

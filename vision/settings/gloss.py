@@ -27,8 +27,3 @@ class GlossSettings:
     """Roughness of the renderer that gives a proxy of one half: the middle of satin."""
     proxy_steepness: float = 2.5
     """Change of the proxy's log odds for a factor of e in roughness."""
-    busy_slope: float = -2.2
-    """Median slope of the face, natural log of its ratio to the median light, above which it is too busy for
-    one glaze: 99 in 100 close-ups of the training renders lie under -2.26, pots under -3."""
-    busy_band: float = -0.9
-    """The same for detail of 4 to 8 working pixels: 99 in 100 lie under -1.0."""
