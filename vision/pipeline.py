@@ -246,7 +246,8 @@ def _read_piece(
     if pair is None:
         marks = find_marks(without_patches(surface, crawled), settings.marks)
     else:
-        marks = find_pair_marks(pair.without_patches(crawled), settings.marks)
+        least = replace(settings.marks, least_probability=settings.two_lamps.least_mark_probability)
+        marks = find_pair_marks(pair.without_patches(crawled), least)
     marks = drop_hanging_hole(surface, marks, settings.tiles)
     crazing, crazed, lines = net.result()
     judged = shine.result()
