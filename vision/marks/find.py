@@ -1,25 +1,106 @@
-"""Finds the marks of a surface: candidates, features, kinds, and one mark a place."""
+"""Finds the marks of a surface: where one net sees them, named by two, with chances that hold."""
 
 from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.marks.candidates import (
-    Candidates,
-    build_pyramid,
-    find_candidates,
-    measuring_domain,
-    smallest_diameter_px,
-)
-from vision.marks.classify import CLASSES, classify, load_model
-from vision.marks.features import measure_features
-from vision.marks.net import name_candidates
+from vision.marks.candidates import Candidates, build_pyramid, measuring_domain, smallest_diameter_px
+from vision.marks.choose import one_a_place
+from vision.marks.classify import CLASSES
+from vision.marks.field import FieldMarks, look_over
+from vision.marks.net import ask_net
+from vision.marks.squares import cut_squares
+from vision.nets import softmax
 from vision.reading import Mark, MarkKind
 from vision.settings import MarkSettings
 from vision.surface import Surface
 
-__all__ = ["find_marks", "marks_of"]
+__all__ = ["LINES_FILE", "Places", "chances_of", "find_marks", "find_places"]
+
+LINES_FILE = Path(__file__).with_name("chances.json")
+_LEAST = 1e-3
+"""Share that stands for none in a logarithm."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Places:
+    """Where the net sees something, one a mark: arrays of length n, pixels of the surface.
+
+    Attributes
+    ----------
+    x_px, y_px, diameter_px : float32
+    evidence : (n, 12) float32: log odds of any mark, log share of each kind, log share of each class by the
+        net of squares, log of the diameter over the smallest assessable, log of the blur: what `chances_of`
+        weighs
+    """
+
+    x_px: NDArray[np.float32]
+    y_px: NDArray[np.float32]
+    diameter_px: NDArray[np.float32]
+    evidence: NDArray[np.float32]
+
+
+def find_places(surface: Surface, settings: MarkSettings) -> Places:
+    """Look the glazed face over and keep one place a mark, likeliest first.
+
+    Parameters
+    ----------
+    surface : the surface, arrays (rows, cols)
+    settings : `least_seen`, sizes
+    """
+    pyramid = build_pyramid(surface, measuring_domain(surface, settings), settings)
+    largest = settings.largest_fraction * min(surface.glazed.shape)
+    seen = look_over(pyramid, surface.blur_px, largest, settings.least_seen / 2)
+    anything = 1 - seen.shares[:, -1]
+    smallest = smallest_diameter_px(surface.blur_px, settings)
+    chosen = np.nonzero((anything >= settings.least_seen) & (seen.diameter_px >= smallest))[0]
+    chosen = chosen[np.argsort(-anything[chosen], kind="stable")]
+    radius = np.asarray(seen.diameter_px[chosen] / 2, np.float32)
+    one = one_a_place(seen.x_px[chosen], seen.y_px[chosen], radius)
+    kept = chosen[one]
+    kinds = np.array([_votes(seen, int(i), settings) for i in kept], np.float32).reshape(-1, len(CLASSES) - 1)
+    odds = np.log(np.maximum(anything[kept], _LEAST) / np.maximum(1 - anything[kept], _LEAST))
+    whole = np.ones(len(kept), np.float32), np.zeros(len(kept), np.int8)
+    places = Candidates(seen.x_px[kept], seen.y_px[kept], radius[one], *whole)
+    squares, _ = ask_net(cut_squares(places, pyramid, surface.blur_px))
+    evidence = np.column_stack(
+        [
+            odds,
+            np.log(kinds + _LEAST),
+            np.log(squares + _LEAST),
+            np.log(seen.diameter_px[kept] / smallest),
+            np.full(len(kept), np.log(max(surface.blur_px, 0.3))),
+        ]
+    ).astype(np.float32)
+    return Places(places.x_px, places.y_px, seen.diameter_px[kept], evidence)
+
+
+def _votes(seen: FieldMarks, chosen: int, settings: MarkSettings) -> NDArray[np.float32]:
+    """Let all cells that stand for the same mark vote on its kind; gives (kinds,) shares that sum to 1."""
+    away = np.hypot(seen.x_px - seen.x_px[chosen], seen.y_px - seen.y_px[chosen])
+    same = away < settings.vote_reach * seen.diameter_px[chosen] / 2
+    same &= np.abs(np.log(seen.diameter_px / seen.diameter_px[chosen])) < np.log(settings.vote_size)
+    same[chosen] = True
+    votes = (seen.shares[same, :-1] * (1 - seen.shares[same, -1:])).sum(axis=0)
+    return np.asarray(votes / max(float(votes.sum()), 1e-9), np.float32)
+
+
+@cache
+def _lines(path: Path = LINES_FILE) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    kept = json.loads(path.read_text(encoding="utf-8"))
+    return np.array(kept["weight"], np.float32), np.array(kept["offset"], np.float32)
+
+
+def chances_of(evidence: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Turn evidence (n, 12) into chances (n, len(CLASSES)) that sum to 1: a multinomial logistic model."""
+    weight, offset = _lines()
+    return softmax(evidence @ weight.T + offset, 1)
 
 
 def find_marks(surface: Surface, settings: MarkSettings) -> tuple[Mark, ...]:
@@ -40,87 +121,28 @@ def find_marks(surface: Surface, settings: MarkSettings) -> tuple[Mark, ...]:
     """
     if not surface.glazed.any():
         return ()
-    domain = measuring_domain(surface, settings)
-    pyramid = build_pyramid(surface, domain, settings)
-    model = load_model()
-    candidates = find_candidates(surface, pyramid, settings, model.screen)
-    if len(candidates) == 0:
+    places = find_places(surface, settings)
+    if len(places.x_px) == 0:
         return ()
-    features = measure_features(surface, candidates, pyramid)
-    shares, factor = classify(features, model)
-    shares, factor = name_candidates(candidates, pyramid, surface.blur_px, shares, factor)
-    smallest = smallest_diameter_px(surface.blur_px, settings)
-    return marks_of(candidates, shares, factor, smallest, surface.mm_per_px, settings)
-
-
-def marks_of(
-    candidates: Candidates,
-    shares: NDArray[np.float32],
-    factor: NDArray[np.float32],
-    smallest: float,
-    scale: float | None,
-    settings: MarkSettings,
-) -> tuple[Mark, ...]:
-    """Choose the marks among judged candidates: one a place, most probable first.
-
-    Parameters
-    ----------
-    candidates : n candidates
-    shares : (n, len(CLASSES)), chance of each kind and of nothing
-    factor : (n,) true over proposed diameter
-    smallest : diameter under which nothing is reported, pixels
-    scale : millimetres per pixel, None without
-    settings : thresholds
-    """
-    anything = 1 - shares[:, -1]
-    diameter = np.asarray(2 * candidates.radius_px * factor, np.float32)
-    chosen = np.nonzero((anything >= settings.least_probability) & (diameter >= smallest))[0]
-    chosen = chosen[np.argsort(-anything[chosen], kind="stable")]
-    kept = _one_a_place(
-        candidates.x_px[chosen], candidates.y_px[chosen], np.asarray(diameter[chosen] / 2, np.float32)
-    )
+    chances = chances_of(places.evidence)
+    anything = 1 - chances[:, -1]
+    scale = surface.mm_per_px
     marks = []
-    for i in chosen[kept]:
-        votes = _kind_shares(candidates, shares, diameter, int(i), settings)
-        kind = int(np.argmax(votes))
-        x, y, d = float(candidates.x_px[i]), float(candidates.y_px[i]), float(diameter[i])
+    for i in np.argsort(-anything, kind="stable"):
+        if anything[i] < settings.least_probability:
+            break
+        kind = int(np.argmax(chances[i, :-1]))
+        x, y, d = float(places.x_px[i]), float(places.y_px[i]), float(places.diameter_px[i])
         marks.append(
             Mark(
                 kind=MarkKind(CLASSES[kind]),
                 x_px=x,
                 y_px=y,
                 diameter_px=d,
-                probability=float(anything[i] * votes[kind]),
+                probability=float(chances[i, kind]),
                 x_mm=None if scale is None else x * scale,
                 y_mm=None if scale is None else y * scale,
                 diameter_mm=None if scale is None else d * scale,
             )
         )
     return tuple(marks)
-
-
-def _kind_shares(
-    candidates: Candidates,
-    shares: NDArray[np.float32],
-    diameter: NDArray[np.float32],
-    chosen: int,
-    settings: MarkSettings,
-) -> NDArray[np.float32]:
-    """Let all candidates that stand for the same mark vote on its kind; gives (4,) shares that sum to 1."""
-    away = np.hypot(candidates.x_px - candidates.x_px[chosen], candidates.y_px - candidates.y_px[chosen])
-    same = away < settings.vote_reach * diameter[chosen] / 2
-    same &= np.abs(np.log(diameter / diameter[chosen])) < np.log(settings.vote_size)
-    same[chosen] = True
-    # shares of kinds times the chance to be a mark at all: doubtful candidates count little
-    votes = (shares[same, :-1] * (1 - shares[same, -1:])).sum(axis=0)
-    return np.asarray(votes / max(float(votes.sum()), 1e-9), np.float32)
-
-
-def _one_a_place(x: NDArray[np.float32], y: NDArray[np.float32], r: NDArray[np.float32]) -> NDArray[np.intp]:
-    """Keep the first of any that overlap, given best first: centres nearer than the larger radius."""
-    kept: list[int] = []
-    for i in range(len(x)):
-        k = np.array(kept, np.intp)
-        if len(k) == 0 or bool(np.all(np.hypot(x[k] - x[i], y[k] - y[i]) >= np.maximum(r[k], r[i]))):
-            kept.append(i)
-    return np.array(kept, np.intp)

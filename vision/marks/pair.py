@@ -1,4 +1,4 @@
-"""Finds the marks of a surface under two lamps: candidates of both photos, each judged by both."""
+"""Finds the marks of a surface under two lamps: the places of either photo, each judged by both."""
 
 from __future__ import annotations
 
@@ -10,17 +10,14 @@ from numpy.typing import NDArray
 
 from vision.marks.candidates import (
     Candidates,
-    Pyramid,
     build_pyramid,
     distinct,
-    find_candidates,
     measuring_domain,
     smallest_diameter_px,
 )
-from vision.marks.classify import MarkModel, classify, load_model, model_from_arrays
-from vision.marks.features import measure_features
-from vision.marks.find import marks_of
-from vision.marks.net import name_candidates
+from vision.marks.choose import marks_of
+from vision.marks.classify import CLASSES, MarkModel, classify, load_model, model_from_arrays
+from vision.marks.find import Places, chances_of, find_places
 from vision.marks.pair_features import PAIR_FEATURE_NAMES, measure_pair_features
 from vision.reading import Mark
 from vision.settings import MarkSettings
@@ -29,6 +26,8 @@ from vision.two_lamps_light import LampPair
 __all__ = ["PAIR_MODEL_FILE", "find_pair_marks", "load_pair_model", "look_at_pair"]
 
 PAIR_MODEL_FILE = Path(__file__).with_name("pair_model.npz")
+_UNSEEN = 0.03
+"""Chance of a mark where a photo's own search saw none."""
 
 
 @cache
@@ -59,19 +58,12 @@ def look_at_pair(pair: LampPair, settings: MarkSettings) -> tuple[Candidates, ND
     -------
     n candidates and their (n, len(PAIR_FEATURE_NAMES)) features
     """
-    model = load_model()
-    pyramids: list[Pyramid] = []
-    found = []
-    for surface in (pair.first, pair.second):
-        pyramid = build_pyramid(surface, measuring_domain(surface, settings), settings)
-        pyramids.append(pyramid)
-        found.append(find_candidates(surface, pyramid, settings, model.screen))
-    candidates = _together(found, settings.most_candidates)
-    shares = []
-    for surface, pyramid in zip((pair.first, pair.second), pyramids, strict=True):
-        share, factor = classify(measure_features(surface, candidates, pyramid), model)
-        share, _ = name_candidates(candidates, pyramid, surface.blur_px, share, factor)
-        shares.append(share)
+    surfaces = (pair.first, pair.second)
+    pyramids = [build_pyramid(one, measuring_domain(one, settings), settings) for one in surfaces]
+    seen = [find_places(one, settings) for one in surfaces]
+    chances = [chances_of(places.evidence) for places in seen]
+    candidates = _together(seen, chances, settings.most_candidates)
+    shares = [_shares_at(candidates, *one) for one in zip(seen, chances, strict=True)]
     described = measure_pair_features(
         candidates,
         (pyramids[0], pyramids[1]),
@@ -82,16 +74,33 @@ def look_at_pair(pair: LampPair, settings: MarkSettings) -> tuple[Candidates, ND
     return candidates, described
 
 
-def _together(found: list[Candidates], most: int) -> Candidates:
-    """Join two photos' candidates, likeliest first, each place and size once."""
-    every = Candidates(
-        *(
-            np.concatenate([getattr(one, name) for one in found])
-            for name in ("x_px", "y_px", "radius_px", "strength", "channel")
-        )
+def _together(seen: list[Places], chances: list[NDArray[np.float32]], most: int) -> Candidates:
+    """Join two photos' places, likeliest first, each place and size once."""
+    x, y, diameter = (
+        np.concatenate([getattr(one, name) for one in seen]) for name in ("x_px", "y_px", "diameter_px")
     )
+    nothing = np.concatenate([one[:, -1] for one in chances])
+    odds = np.log(np.maximum(1 - nothing, 1e-4) / np.maximum(nothing, 1e-4)).astype(np.float32)
+    radius = np.asarray(diameter / 2, np.float32)
+    every = Candidates(x, y, radius, odds, np.zeros(len(x), np.int8))
     every = every.take(np.argsort(-every.strength, kind="stable"))
     return every.take(distinct(every.x_px, every.y_px, every.radius_px)[:most])
+
+
+def _shares_at(candidates: Candidates, seen: Places, chances: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Give what one photo says of each candidate: its likeliest place there, or hardly a mark."""
+    shares = np.full((len(candidates), len(CLASSES)), _UNSEEN / (len(CLASSES) - 1), np.float32)
+    shares[:, -1] = 1 - _UNSEEN
+    if len(seen.x_px) == 0:
+        return shares
+    x, y, radius = (v[:, None] for v in (candidates.x_px, candidates.y_px, candidates.radius_px))
+    away = np.hypot(seen.x_px - x, seen.y_px - y)
+    size = np.abs(np.log(seen.diameter_px / 2 / radius))
+    same = (away < np.maximum(0.5 * radius, 1.5)) & (size < np.log(1.8))
+    at = np.argmax(np.where(same, 1 - chances[:, -1], -1), axis=1)
+    some = same.any(axis=1)
+    shares[some] = chances[at[some]]
+    return shares
 
 
 def find_pair_marks(pair: LampPair, settings: MarkSettings) -> tuple[Mark, ...]:

@@ -20,13 +20,14 @@ import numpy as np
 
 from vision.balance import fit_correction
 from vision.card import find_card
-from vision.marks import candidates as candidates_module
+from vision.marks import find as find_module
 from vision.marks import pair as pair_module
 from vision.marks import pair_features as features_module
 from vision.marks.candidates import smallest_diameter_px
-from vision.marks.classify import CLASSES, MODEL_FILE, load_model
+from vision.marks.classify import CLASSES, load_model
 from vision.marks.examples import IGNORED, Examples, KnownMark, label_candidates
-from vision.marks.find import find_marks
+from vision.marks.field import MODEL_FILE
+from vision.marks.find import LINES_FILE, find_marks
 from vision.marks.pair import PAIR_MODEL_FILE, find_pair_marks, load_pair_model, look_at_pair
 from vision.marks.pair_features import PAIR_FEATURE_NAMES
 from vision.marks.renders import known_views
@@ -79,8 +80,10 @@ def known_pairs(left_file: Path, settings: Settings) -> Iterator[tuple[LampPair,
 
 
 def _method() -> str:
-    parts = [Path(str(m.__file__)).read_bytes() for m in (candidates_module, pair_module, features_module)]
-    return hashlib.sha256(b"".join(parts) + MODEL_FILE.read_bytes()).hexdigest()[:12]
+    parts = [Path(str(m.__file__)).read_bytes() for m in (find_module, pair_module, features_module)]
+    return hashlib.sha256(b"".join(parts) + MODEL_FILE.read_bytes() + LINES_FILE.read_bytes()).hexdigest()[
+        :12
+    ]
 
 
 def _examples_of(left_file: Path, method: str) -> Examples | None:

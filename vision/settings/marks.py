@@ -27,6 +27,8 @@ class MarkSettings:
     """Log odds of the screen below which a peak gets no close look; keeps 99 % of the marks of renders."""
     most_candidates: int = 600
     """Candidates that get a close look, likeliest first: bounds the time on textured surfaces."""
+    least_seen: float = 0.2
+    """Chance of a mark, as the net gives it, from which a place is weighed at all."""
     vote_reach: float = 0.5
     """Candidates whose centres lie within this many radii of a mark's vote on its kind."""
     vote_size: float = 1.5
