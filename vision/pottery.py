@@ -201,6 +201,10 @@ def pottery_chance(pixels: ByteImage, piece: Piece, settings: Settings) -> float
 
 def likely_pottery(pixels: ByteImage, pieces: Iterable[Piece], settings: Settings) -> tuple[Piece, ...]:
     """Leave out what is almost surely no pottery, and note on the rest how likely it is."""
-    judged = [replace(piece, likely=pottery_chance(pixels, piece, settings)) for piece in pieces]
-    least = settings.grounds.refuse_below
-    return tuple(piece for piece in judged if piece.likely is None or piece.likely >= least)
+    close_up, outlined = settings.grounds.refuse_close_up_below, settings.grounds.refuse_outlined_below
+    kept = []
+    for piece in pieces:
+        chance = pottery_chance(pixels, piece, settings)
+        if chance is None or chance >= (close_up if piece.subject is Subject.PATCH else outlined):
+            kept.append(replace(piece, likely=chance))
+    return tuple(kept)
