@@ -89,7 +89,15 @@ def other_unloadings(now: Unloading | None) -> None:
                     state.remember("unloading", one.id)
                     st.rerun()
                 if counted.counts.get("filed") and st.button("Undo", key=f"undo_unloading_{one.id}"):
-                    state.remember("unloading", one.id)
-                    touched = catalog.unloadings.undo_all(one.id)
-                    state.remember("unload_filed", (undone_words(touched), ()))
-                    st.rerun()
+                    _undo_all(one.id)
+
+
+def _undo_all(unloading_id: int) -> None:
+    try:
+        touched = catalogue().unloadings.undo_all(unloading_id)
+    except CatalogError as error:
+        failure(error)
+        return
+    state.remember("unloading", unloading_id)
+    state.remember("unload_filed", (undone_words(touched), ()))
+    st.rerun()

@@ -3,7 +3,7 @@
     python -m pytest -m benchmark tests/benchmarks/bench_unload.py -s
 
 Both drive the app in a real browser. The sixty photos are `sample_images` enlarged to 4000 by 3000 pixels
-with a camera's noise, each another one, and saved as a phone saves them. Memory is resident memory of the
+with a camera's noise and saved as a phone saves them. Memory is resident memory of the
 server and of the program that reads, looked at twice a second from the first byte uploaded until
 ``GLOSTBOOK_BENCH_READ`` of them (8) are read. Figures go to tests/benchmarks/figures/unload.json.
 """
@@ -13,6 +13,7 @@ import os
 import re
 import threading
 import time
+from io import BytesIO
 from pathlib import Path
 
 import numpy as np
@@ -32,23 +33,32 @@ PATIENCE_S = 3600
 
 
 def write_figures(name: str, figures: dict) -> None:
+    figures = {**figures, "cores": os.cpu_count(), "load_average": round(os.getloadavg()[1], 1)}
     known = json.loads(FIGURES.read_text(encoding="utf-8")) if FIGURES.is_file() else {}
     FIGURES.write_text(json.dumps({**known, name: figures}, indent=1) + "\n", encoding="utf-8")
     print(json.dumps({name: figures}, indent=1))
 
 
 def photos_of_12_mp(folder: Path) -> list[Path]:
-    """Sixty photos, no two alike, each 4000 by 3000 or upright."""
+    """Sixty photo files, no two alike: each sample enlarged, copies told apart by a comment in the file."""
     rng = np.random.default_rng(12)
+    large = []
+    for sample in SAMPLES:
+        with Image.open(sample) as image:
+            size = (4000, 3000) if image.width > image.height else (3000, 4000)
+            pixels = np.asarray(image.convert("RGB").resize(size, Image.Resampling.BICUBIC), dtype=np.float32)
+        noise = rng.normal(0, 5, (size[1] // 2, size[0] // 2)).repeat(2, 0).repeat(2, 1)
+        out = BytesIO()
+        Image.fromarray(np.clip(pixels + noise[..., None], 0, 255).astype(np.uint8)).save(
+            out, "JPEG", quality=93
+        )
+        large.append(out.getvalue())
     made = []
     for number in range(PHOTOS):
-        with Image.open(SAMPLES[number % len(SAMPLES)]) as image:
-            size = (4000, 3000) if image.width > image.height else (3000, 4000)
-            large = image.convert("RGB").resize(size, Image.Resampling.BICUBIC)
-        noise = rng.normal(0, 5, (size[1] // 2, size[0] // 2)).repeat(2, 0).repeat(2, 1)
-        pixels = np.asarray(large, dtype=np.float32) + noise[..., None]
+        data, words = large[number % len(large)], b"photo %02d" % number
+        comment = b"\xff\xfe" + (len(words) + 2).to_bytes(2, "big") + words
         made.append(folder / f"photo-{number:02d}.jpg")
-        Image.fromarray(np.clip(pixels, 0, 255).astype(np.uint8)).save(made[-1], quality=93)
+        made[-1].write_bytes(data[:2] + comment + data[2:])
     return made
 
 
@@ -113,7 +123,7 @@ def test_memory_with_sixty_photos_of_12_megapixels(tmp_path: Path) -> None:
     ):
         go(page, address, "unload")
         time.sleep(2)
-        figures: dict[str, object] = {
+        figures = {
             "photos": PHOTOS,
             "photos_mb": round(sum(photo.stat().st_size for photo in photos) / 1e6),
             "before_mb": rounded(watch.now),
@@ -129,7 +139,7 @@ def test_memory_with_sixty_photos_of_12_megapixels(tmp_path: Path) -> None:
         while catalog.unloadings.state(unloading.id).counts.get("read", 0) < READ:
             assert time.monotonic() < started + PATIENCE_S
             time.sleep(0.5)
-        page.get_by_role("button", name=re.compile("^Show")).click()
+        page.get_by_role("button", name=re.compile(r"^Show \d+ more")).click()
         time.sleep(5)
         figures |= {"photos_read": READ, "most_mb": rounded(watch.most), "at_end_mb": rounded(watch.now)}
         figures["seconds_each"] = round(catalog.unloadings.state(unloading.id).seconds_each or 0, 1)
@@ -137,7 +147,7 @@ def test_memory_with_sixty_photos_of_12_megapixels(tmp_path: Path) -> None:
         page.get_by_text("Stopped.").wait_for()
     write_figures("memory", figures)
     assert watch.most["server"] < MOST_MB
-    assert watch.now["server"] < MOST_MB
+    assert figures["after_upload_mb"]["both"] < MOST_MB
 
 
 @pytest.mark.benchmark
