@@ -11,6 +11,8 @@ import sys
 from collections.abc import Callable, Sequence
 from importlib import import_module
 
+from app.commands.bench_options import add_bench_commands
+
 __all__ = ["build_parser", "main"]
 
 DONE, FAILED, USAGE = 0, 1, 2
@@ -44,6 +46,8 @@ def build_parser() -> argparse.ArgumentParser:
     unload.add_argument("--body", metavar="NAME", help="clay body of all these pieces; made if there is none")
     unload.add_argument("--glaze", metavar="NAME", help="glaze of all these pieces; made if there is none")
     unload.add_argument("--coats", type=_count, metavar="N", help="coats of that glaze")
+
+    add_bench_commands(command)
 
     match = command("match", "matching:match", "Find the filed tiles nearest to a colour by CIEDE2000.")
     named = match.add_mutually_exclusive_group(required=True)

@@ -43,6 +43,7 @@ except CatalogError as error:
 st.navigation(
     [
         st.Page(_VIEWS / "start.py", title="Glostbook", default=True, visibility="hidden"),
+        _page("bench"),
         _page("unload"),
         _page("shelf"),
         _page("match"),

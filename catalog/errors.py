@@ -12,6 +12,7 @@ __all__ = [
     "BackupNotFoundError",
     "BackupPlaceError",
     "BodyNotFoundError",
+    "BucketNotFoundError",
     "CatalogError",
     "CatalogFullError",
     "CatalogLockedError",
@@ -28,6 +29,7 @@ __all__ = [
     "NewerCatalogError",
     "NotEmptyError",
     "NotFreshError",
+    "NothingToUndoError",
     "PhotoDamagedError",
     "PhotoMismatchError",
     "PhotoMissingError",
@@ -191,6 +193,23 @@ class UnloadingNotFoundError(CatalogError):
     def __init__(self, number: int) -> None:
         super().__init__(f"no unloading has the number {number}")
         self.number = number
+
+
+class BucketNotFoundError(CatalogError):
+    """No bucket that stands has this code or glaze; `nearest` are codes like it."""
+
+    def __init__(self, code: str, nearest: tuple[str, ...] = ()) -> None:
+        super().__init__(f"no bucket is kept as {code}")
+        self.code = code
+        self.nearest = nearest
+
+
+class NothingToUndoError(CatalogError):
+    """Nothing of this kind ("glazing", "stage", "crack", "loss") stands that could be taken back."""
+
+    def __init__(self, kind: str) -> None:
+        super().__init__(f"no {kind} stands that could be taken back")
+        self.kind = kind
 
 
 class ReadOnlyCatalogError(CatalogError):

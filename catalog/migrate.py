@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 __all__ = ["HEAD", "KNOWN", "alembic_config", "copy_database", "format_of", "migrate"]
 
-KNOWN = ("0001", "0002", "0003", "0004", "0005", "0006", "0007")
+KNOWN = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008")
 """Every format this version can open, in order. Stated here so that opening needs no Alembic; tested."""
 
 HEAD = KNOWN[-1]

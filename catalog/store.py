@@ -9,6 +9,7 @@ from types import TracebackType
 from typing import Self, Unpack
 
 from catalog import filing, migrate, pieces, studio
+from catalog.bench.bench import Bench
 from catalog.cards import Cards
 from catalog.casebook.casebook import Casebook
 from catalog.database import BUSY_TIMEOUT_S, Database, translated
@@ -64,6 +65,7 @@ class Catalog:
         self.workshop = Workshop(database, files_of(home, "logs"))
         self.preferences = Preferences(database)
         self.ware = Ware(database)
+        self.bench = Bench(database, self.photos)
         self.cards = Cards(database, self.photos)
         self.unloadings = Unloadings(database, self.photos, self.views, files_of(home, "unloading"))
         hasher = PassphraseHasher()

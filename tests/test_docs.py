@@ -15,7 +15,7 @@ from catalog.store import Catalog
 ROOT = Path(__file__).resolve().parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
-VIEWS = ("Unload", "Shelf", "Match", "Why", "Glazes", "Firings", "Ware", "Print", "Studio")
+VIEWS = ("Bench", "Unload", "Shelf", "Match", "Why", "Glazes", "Firings", "Ware", "Print", "Studio")
 
 
 def command_names() -> list[str]:

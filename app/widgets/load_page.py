@@ -90,7 +90,8 @@ def _verdict(load: Load, log: LogImport | None) -> None:
         return
     if not said:
         st.write("Nothing tells yet what this load came to: read a cone, give its plan, or drop in its log.")
-    st.html("".join(f'<p class="gb-say">{escape(words)}</p>' for words in said))
+    if said:
+        st.html("".join(f'<p class="gb-say">{escape(words)}</p>' for words in said))
     for words in notes:
         st.caption(plain(words))
 

@@ -6,6 +6,7 @@ import streamlit as st
 
 from app.cache import catalogue
 from app.services.places import changed_places, plan_rows, shelves_of
+from app.widgets.bench_load import load_warnings
 from app.widgets.pieces import failure
 from catalog.errors import CatalogError
 from catalog.records import Load
@@ -24,6 +25,8 @@ def load_places(load: Load) -> None:
     if not pieces:
         st.write("No piece is in this load yet. They come in under Unload, or with their load on the Shelf.")
         return
+    if not any(piece.readings for piece in pieces):
+        load_warnings(pieces)
     rows = plan_rows(pieces, catalog.ware.sides([piece.code for piece in pieces]))
     column = st.column_config
     edited = st.data_editor(

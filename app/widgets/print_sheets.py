@@ -8,6 +8,7 @@ import streamlit as st
 
 from app import state
 from app.cache import catalogue
+from app.services.bench import kept_bucket_label
 from app.services.printing import bucket_label, care_note, piece_label, piece_report, trial_sheet
 from app.sheets.care_note import care_notes_pdf
 from app.sheets.labels import GRIDS, Label, LabelGrid, label_grid, labels_pdf
@@ -18,6 +19,7 @@ from app.sheets.trial_sheet import trial_pdf
 from app.widgets.choose_pieces import choose_pieces
 from app.widgets.markup import note, plain
 from app.widgets.pieces import failure
+from app.words.bench import bucket_words
 from app.words.causes import sentence
 from catalog.errors import CatalogError
 
@@ -133,9 +135,24 @@ def labels() -> None:
 def bucket_labels() -> None:
     """Show labels for buckets: the glaze as text, and a code that a phone reads."""
     catalog = catalogue()
+    kept = {bucket.code: bucket for bucket in catalog.bench.buckets()}
+    if kept:
+        ways = ("Buckets with a code", "Glazes by name")
+        way = st.segmented_control("Labels for", ways, default=state.remembered("buckets_for", ways[0]))
+        state.remember("buckets_for", way or ways[0])
+        if way != ways[1]:
+            codes = st.multiselect(
+                "Buckets",
+                list(kept),
+                default=list(kept),
+                format_func=lambda code: bucket_words(kept[code]),
+                key="buckets_kept",
+            )
+            _labels_file([kept_bucket_label(kept[code]) for code in codes], "kept_buckets")
+            return
     names = [recipe.name for recipe in catalog.recipes()]
     if not names:
-        st.write("No glaze is kept yet. Make one under Glazes, then its bucket gets a label here.")
+        st.write("No glaze is kept yet. Make one under Glazes, or a bucket under Bench.")
         return
     chosen = st.multiselect("Buckets of", names, default=names, key="buckets_of")
     newest = {recipe.name: recipe for recipe in catalog.recipes()}

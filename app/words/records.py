@@ -11,6 +11,7 @@ from catalog.errors import (
     BackupNotFoundError,
     BackupPlaceError,
     BodyNotFoundError,
+    BucketNotFoundError,
     CatalogError,
     CatalogFullError,
     CatalogLockedError,
@@ -27,6 +28,7 @@ from catalog.errors import (
     NewerCatalogError,
     NotEmptyError,
     NotFreshError,
+    NothingToUndoError,
     PhotoDamagedError,
     PhotoMismatchError,
     PhotoMissingError,
@@ -72,6 +74,11 @@ def _no_backup(error: Any) -> Advice:
     return Advice(
         f"The backup in {error.where} has no copy {error.name}.", f"It has: {', '.join(error.known[:5])}."
     )
+
+
+def _bucket(error: Any) -> Advice:
+    near = f"Did you mean {' or '.join(error.nearest)}?" if error.nearest else "Make it under Bench first."
+    return Advice(f"No bucket is kept as {error.code}.", near)
 
 
 RECORD_ERRORS: dict[type[BaseException], Callable[[Any], Advice]] = {
@@ -172,6 +179,10 @@ RECORD_ERRORS: dict[type[BaseException], Callable[[Any], Advice]] = {
         f"{error.where} holds work of your own ({error.piece_count} pieces, {error.load_count} loads), "
         "so the sample studio was not put into it.",
         "Run glostbook demo --fresh to set that work aside whole, or set GLOSTBOOK_HOME to an empty folder.",
+    ),
+    BucketNotFoundError: _bucket,
+    NothingToUndoError: lambda error: Advice(
+        f"There is no {error.kind} left to undo.", "Whatever was kept last is undone already."
     ),
     ScenarioError: lambda error: Advice(
         f"The sample studio in {error.where} cannot be used: {error.reason}.",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
+from catalog.causes.bench_facts import bench_facts
 from catalog.causes.errors import CausesError
 from catalog.causes.fact import Fact, Origin, checked
 from catalog.causes.image_facts import image_facts
@@ -78,6 +79,9 @@ def derive_facts(
     facts |= body_facts(piece)
     shop = shop or ShopKnowledge()
     facts |= clay_facts(shop)
+    if shop.bench is not None:
+        fired_on = None if piece.load is None else piece.load.fired_on
+        facts |= bench_facts(shop.bench, name, fired_on)
     recipe = outer_recipe(piece, recipes or {})
     if recipe is not None:
         reducing = piece.load is not None and (piece.load.atmosphere or "").endswith("_reduction")

@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from catalog.body.measures import BodyKnowledge
+from catalog.causes.bench_facts import BenchKnowledge, bench_knowledge
 from catalog.causes.fact import Fact, Origin, show_value
 from catalog.causes.vocabulary import field as vocabulary_field
 from catalog.firing.cones import cone_position, parse_cone
@@ -53,6 +54,7 @@ class ShopKnowledge:
     bisque : Load or None
     bisque_log : TemperaturePath or None
     clay : BodyKnowledge or None
+    bench : BenchKnowledge or None
     """
 
     own: Mapping[str, Material] = field(default_factory=dict)
@@ -61,6 +63,7 @@ class ShopKnowledge:
     bisque: Load | None = None
     bisque_log: TemperaturePath | None = None
     clay: BodyKnowledge | None = None
+    bench: BenchKnowledge | None = None
 
 
 def shop_knowledge(source: object, piece: Piece) -> ShopKnowledge | None:
@@ -69,8 +72,9 @@ def shop_knowledge(source: object, piece: Piece) -> ShopKnowledge | None:
         return None
     shop, load = source.workshop, piece.load
     clay = None if piece.body is None else shop.body_knowledge(piece.body.id)
+    bench = bench_knowledge(source, piece)
     if load is None:
-        return ShopKnowledge(own=shop.own(), clay=clay)
+        return ShopKnowledge(own=shop.own(), clay=clay, bench=bench)
     bisque = shop.bisque_of(load.id)
     kiln = load.kiln.strip().casefold()
     alike = [
@@ -87,6 +91,7 @@ def shop_knowledge(source: object, piece: Piece) -> ShopKnowledge | None:
         bisque=bisque,
         bisque_log=None if bisque is None else courses.get(bisque.id),
         clay=clay,
+        bench=bench,
     )
 
 

@@ -6,6 +6,7 @@ from alembic import context
 
 from catalog import card_tables as _card_tables  # noqa: F401 (its rows belong to the models)
 from catalog import workshop_tables as _workshop_tables  # noqa: F401 (its rows belong to the models)
+from catalog.bench import tables as _bench_tables  # noqa: F401 (its rows belong to the models)
 from catalog.casebook import tables as _casebook_tables  # noqa: F401 (its rows belong to the models)
 from catalog.people import tables as _people_tables  # noqa: F401 (its rows belong to the models)
 from catalog.tables import Base

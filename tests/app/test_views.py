@@ -14,7 +14,7 @@ from app.services.unload_reading import only_reader, read_line
 from catalog.store import Catalog
 
 MAIN = str(Path(__file__).parents[2] / "app" / "main.py")
-VIEWS = ("unload", "shelf", "match", "why", "glazes", "firings", "ware", "print", "studio")
+VIEWS = ("bench", "unload", "shelf", "match", "why", "glazes", "firings", "ware", "print", "studio")
 INTERNAL = re.compile(r"\bNone\b|\bnan\b|[A-Z]{2,}_[A-Z_]+|Traceback|\{'|\w+Error\b|\w+\.\w+_\w+")
 """What no screen may show: Python's words, names of flags and facts, dumped records."""
 

@@ -8,6 +8,7 @@ from PIL import Image
 from PIL.TiffImagePlugin import IFDRational
 from sqlalchemy import select
 
+from catalog.bench.records import GlazingDraft, LayerDraft
 from catalog.card_tables import CardTeachingRow
 from catalog.casebook.case import case_of
 from catalog.casebook.records import Ways
@@ -117,6 +118,25 @@ def fill_everything(catalog, photo, tile):
                 removed_at=None,
             )
         )
+    bench = catalog.bench
+    blue = bench.add_bucket("=Moss", gravity=1.45, mixed_on=date(2026, 11, 1), note="=tub")
+    colour = bench.add_bucket("Cobalt brushing colour", kind="underglaze", code="U-1")
+    bench.glaze(
+        GlazingDraft(
+            (LayerDraft(colour.code, "brush", 3), LayerDraft(blue.code, "dip", 1, 3.0)),
+            ("T-0001",),
+            new=2,
+            body_id=white.id,
+            foot_wiped=True,
+            foot_gap_mm=8.0,
+            photo=jpeg(31),
+            note="+evening",
+        )
+    )
+    bench.set_stage(["T-0001"], "fired", date(2026, 11, 20))
+    bench.crack_seen(["T-0001"], "drying")
+    bench.lose(["T-0001"], "out", "cracked", note="@rim")
+    bench.undo("loss")
     catalog.ware.set_holder("T-0001", "A neighbour", since=date(2026, 11, 20), note="=blue mug")
     catalog.ware.set_places({"T-0001": ("top", "left")})
 

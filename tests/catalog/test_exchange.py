@@ -75,7 +75,7 @@ def test_there_and_back_gives_the_same_bytes(full, other, tmp_path, originals):
     assert second.place.read_bytes() == first.place.read_bytes()
     assert find_problems(other) == ()
     if originals:
-        assert row_counts(other) == counts
+        assert row_counts(other) == counts | {"glazing_before": 0}  # what undo needs stays at home
         assert [p.code for p in other.pieces()] == [p.code for p in full.pieces()]
         for mine, theirs in zip(full.pieces(order="code"), other.pieces(order="code"), strict=True):
             assert effective_faults(mine) == effective_faults(theirs)
@@ -226,13 +226,13 @@ def test_every_nasty_text_is_escaped_in_the_package(package):
 
 def test_a_package_to_hand_on_says_nothing_of_place_and_device(full, tmp_path):
     done = export_package(full, tmp_path / "a.zip")
-    assert (done.private, done.holders) == ({"place": 2, "serial": 2}, 1)
+    assert (done.private, done.holders) == ({"place": 3, "serial": 3}, 1)
     data = done.place.read_bytes()
     assert SERIAL not in data
     assert b"A neighbour" not in data
     with zipfile.ZipFile(done.place) as archive:
         names = [name for name in archive.namelist() if name.startswith("photos/")]
-        assert len(names) == 2
+        assert len(names) == 3
         assert all(private_parts(archive.read(name), name) == frozenset() for name in names)
     assert full.photo_bytes(full.piece("T-0001").readings[0].photo_sha256).count(SERIAL) == 1
 

@@ -63,6 +63,8 @@ def fill(catalog: Catalog) -> None:
     catalog.people.add("Ana", "keeper", passphrase="old clay under the stairs")  # noqa: S106
     catalog.people.add("Ben", "member", email="ben@example.org")
     catalog.sign_ins.by_passphrase("Ana", "old clay under the stairs")
+    catalog.bench.add_bucket("Moss", gravity=1.45, mixed_on=date(2026, 10, 1))
+    catalog.bench.set_stage(["T-0001"], "out", date(2026, 10, 21))
 
 
 def main() -> None:

@@ -1,0 +1,1 @@
+"""Before the firing: buckets, what was glazed from them, how far each piece is, what was lost."""
