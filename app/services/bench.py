@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 
 from app.sheets.labels import Label
 from app.words.bench import (
     BUCKET_KIND_WORDS,
+    LOSS_WORDS,
     STAGE_WORDS,
     glazing_words,
     gravity_words,
     pieces_words,
+    said_words,
     warning_words,
 )
 from app.words.choices import day_words, number
@@ -25,10 +28,13 @@ __all__ = [
     "WarningLine",
     "bucket_rows",
     "glazing_rows",
+    "history_rows",
     "kept_bucket_label",
     "labels_in_photo",
     "last_body",
+    "open_loads",
     "put_in_load",
+    "raw_coat",
     "stage_rows",
     "waiting_codes",
     "warning_lines",
@@ -88,8 +94,8 @@ def bucket_rows(buckets: Sequence[Bucket]) -> list[dict[str, str]]:
             "Bucket": bucket.code,
             "Glaze or colour": bucket.name,
             "Kind": BUCKET_KIND_WORDS[bucket.kind],
-            "Weighed": gravity_words(bucket.gravity),
-            "On": "" if bucket.measured_on is None else day_words(bucket.measured_on),
+            "Gravity": "not weighed" if bucket.gravity is None else number(bucket.gravity, 2),
+            "Weighed on": "" if bucket.measured_on is None else day_words(bucket.measured_on),
             "Mixed on": "not said" if bucket.mixed_on is None else day_words(bucket.mixed_on),
         }
         for bucket in buckets
@@ -135,7 +141,53 @@ def waiting_codes(catalog: Catalog) -> tuple[str, ...]:
     return tuple(sorted(each.code for each in said if each.stage == "bisqued" and each.loss is None))
 
 
-def put_in_load(catalog: Catalog, pieces: Sequence[Piece], load: Load) -> None:
-    """Put pieces into a load."""
-    for piece in pieces:
-        catalog.update_piece(piece.code, load_id=load.id)
+def open_loads(catalog: Catalog, today: date) -> dict[int, Load]:
+    """Give the glaze loads that are still to be fired: no cone read, and not dated before today."""
+    return {
+        load.id: load
+        for load in catalog.loads("glaze")
+        if not load.cones and (load.fired_on is None or load.fired_on >= today)
+    }
+
+
+def put_in_load(catalog: Catalog, codes: Sequence[str], load_id: int | None) -> None:
+    """Put pieces into a load; None takes them out of theirs."""
+    for code in codes:
+        catalog.update_piece(code, load_id=load_id)
+
+
+def raw_coat(catalog: Catalog, sha256: str, side_px: int = 1200) -> bytes:
+    """Give the photo of a raw coat as a JPEG for the screen. Raises the errors of photos and of `vision`."""
+    from PIL import Image
+
+    from app.widgets.pictures import jpeg_bytes
+    from vision.photo import decode_photo
+
+    picture = Image.fromarray(decode_photo(catalog.photo_bytes(sha256), "the photo of the raw coat").pixels)
+    picture.thumbnail((side_px, side_px))
+    return jpeg_bytes(picture, quality=85)
+
+
+def history_rows(catalog: Catalog, piece: Piece) -> list[tuple[str, str]]:
+    """Give what the Bench knows of a piece: glazings, stages, crack, loss."""
+    rows = []
+    for each in catalog.bench.glazings_of(piece.code):
+        outer = each.layers[-1]
+        source = "" if outer.bucket is None else f" From bucket {outer.bucket}"
+        weighed = "" if outer.gravity is None or not source else f", {gravity_words(outer.gravity)}"
+        said = said_words(each)
+        told = f"{glazing_words(each)}.{source}{weighed}{'.' if source else ''}"
+        told += f" {said[:1].upper()}{said[1:]}." if said else ""
+        rows.append((f"Glazed {day_words(each.glazed_on)}", f"{told} {each.note}".strip()))
+    known = catalog.bench.progress([piece.code]).get(piece.code)
+    if known is None:
+        return rows
+    days = [f"{STAGE_WORDS[stage]} {day_words(known.days[stage])}" for stage in STAGES if stage in known.days]
+    if days:
+        rows.append(("Stages", "; ".join(days)))
+    if known.crack is not None:
+        rows.append(("Crack first seen", STAGE_WORDS[known.crack]))
+    if known.loss is not None:
+        why = LOSS_WORDS[known.loss.reason] + (f": {known.loss.note}" if known.loss.note else "")
+        rows.append(("Lost", f"{STAGE_WORDS[known.loss.stage]}, {day_words(known.loss.on)}, {why}"))
+    return rows

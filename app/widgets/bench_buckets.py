@@ -19,7 +19,7 @@ from catalog.bench.buckets import gravity_of_100_ml
 from catalog.bench.records import Bucket
 from catalog.errors import CatalogError
 
-__all__ = ["buckets", "new_bucket"]
+__all__ = ["buckets", "gravity_fields", "new_bucket", "weigh"]
 
 _GRID = "A4, 3 × 8"
 
@@ -60,10 +60,16 @@ def _weigh(found: tuple[Bucket, ...]) -> None:
     code = st.selectbox(
         "Bucket", list(codes), format_func=lambda each: bucket_words(codes[each]), key="weigh_bucket"
     )
-    gravity = gravity_fields(f"weigh_{code}", codes[code].gravity)
-    if st.button("Keep the weight", disabled=gravity is None or gravity == codes[code].gravity):
+    weigh(codes[code], "weigh")
+
+
+def weigh(bucket: Bucket, key: str) -> None:
+    """Show the fields of a bucket's weight."""
+    gravity = gravity_fields(f"{key}_{bucket.code}", bucket.gravity)
+    same = gravity is None or gravity == bucket.gravity
+    if st.button("Keep the weight", disabled=same, key=f"{key}_keep"):
         try:
-            catalogue().bench.weigh_bucket(code, gravity)
+            catalogue().bench.weigh_bucket(bucket.code, gravity)
         except CatalogError as error:
             failure(error)
             return

@@ -14,13 +14,13 @@ from app.services.bench import glazing_rows, last_body, waiting_codes
 from app.services.printing import piece_label
 from app.services.reading import PHOTO_ENDINGS
 from app.sheets.labels import GRIDS, labels_pdf
-from app.widgets.bench_buckets import new_bucket
+from app.widgets.bench_buckets import new_bucket, weigh
 from app.widgets.bench_layers import layer_fields, layers_under
 from app.widgets.bench_load import load_warnings
 from app.widgets.bench_pieces import codes_field, empty_codes, label_photo, new_pieces_fields
 from app.widgets.markup import note, plain
 from app.widgets.pieces import failure
-from app.words.bench import PRACTICE, bucket_words, glazing_words, pieces_words
+from app.words.bench import PRACTICE, bucket_words, glazing_words, pieces_words, said_words
 from app.words.choices import date_pattern
 from catalog.bench.codes import codes_in_short
 from catalog.bench.records import Bucket, Glazing, GlazingDraft
@@ -63,8 +63,7 @@ def glaze() -> None:
     bucket = _bucket(found)
     last = bench.last_glazing(bucket.code)
     key = f"glaze_{bucket.code}_{0 if last is None else last.id}"
-    if last is not None:
-        st.caption("All as the last time from this bucket. Change what is different, then keep.")
+    top = st.container()
     under = layers_under(found, last, key)
     outer = layer_fields(bucket, last.layers[-1] if last is not None else None, key)
     st.caption(f"No glaze on the foot, nor where pieces touch. {PRACTICE}")
@@ -80,12 +79,16 @@ def glaze() -> None:
         **said,
         **more,
     )
-    if st.button(
-        f"Keep: {pieces_words(which.count)} glazed",
-        type="primary",
-        disabled=not which.count,
-        key="glaze_keep",
-    ):
+    words = f"Keep: {pieces_words(which.count)} glazed"
+    with top:
+        if last is not None:
+            usual = said_words(last)
+            st.caption(
+                plain(f"As the last time: {glazing_words(last)}{f'; {usual}' if usual else ''}.")
+                + " Change below what is different."
+            )
+        above = st.button(words, type="primary", disabled=not which.count, key="glaze_keep_above")
+    if st.button(words, type="primary", disabled=not which.count, key="glaze_keep") or above:
         _keep(draft)
     lately = bench.glazings(limit=12)
     if lately:
@@ -111,9 +114,11 @@ def _bucket(found: Sequence[Bucket]) -> Bucket:
         width=420,
     )
     state.remember("glaze_bucket", code)
-    with st.expander("Read the bucket's label, or make a bucket"):
+    with st.expander("Read the bucket's label, weigh it, or make a new one"):
         label_photo("Photo of the label on the bucket", "bucket_label", _take_bucket)
-        st.divider()
+        st.subheader("Weigh it")
+        weigh(codes[code], "glaze_weigh")
+        st.subheader("A new one")
         new_bucket("glaze_new", _choose)
     return codes[code]
 
@@ -146,14 +151,14 @@ def _said(last: Glazing | None, key: str) -> dict[str, bool | None]:
                 key=f"{key}_{name}",
             )
             said[name] = None if chosen is None else chosen == _YES_NO[0]
-        marked = st.pills(
-            "Also",
-            list(_PILLS),
-            selection_mode="multi",
-            default=[name for name in _PILLS if last is not None and getattr(last, name)],
-            format_func=_PILLS.get,
-            key=f"{key}_also",
-        )
+    marked = st.pills(
+        "Also",
+        list(_PILLS),
+        selection_mode="multi",
+        default=[name for name in _PILLS if last is not None and getattr(last, name)],
+        format_func=_PILLS.get,
+        key=f"{key}_also",
+    )
     return said | {name: True if name in marked else None for name in _PILLS}
 
 

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 import streamlit as st
 
 from app import state
-from app.words.bench import METHOD_WORDS, PRACTICE, bucket_words, layer_practice
+from app.widgets.markup import plain
+from app.words.bench import METHOD_WORDS, PRACTICE, bucket_words, coat_words, layer_practice
 from catalog.bench.records import Bucket, Glazing, GlazingLayer, LayerDraft
 
 __all__ = ["layer_fields", "layers_under"]
@@ -20,7 +21,7 @@ def layer_fields(bucket: Bucket, was: GlazingLayer | None, key: str) -> LayerDra
     methods = list(METHOD_WORDS)
     usual = "brush" if bucket.kind != "glaze" else "dip"
     kept = usual if was is None or was.method is None else was.method
-    with st.container(horizontal=True, vertical_alignment="bottom"):
+    with st.container(horizontal=True):
         method = st.segmented_control(
             "How", methods, default=kept, format_func=METHOD_WORDS.get, key=f"{key}_method"
         )
@@ -56,9 +57,10 @@ def layers_under(found: Sequence[Bucket], last: Glazing | None, key: str) -> tup
     codes = {each.code: each for each in found}
     was = [] if last is None else [each for each in last.layers[:-1] if each.bucket in codes]
     count = state.remembered(f"{key}_under", len(was))
-    title = "Nothing under it" if not count else f"{count} under it"
+    told = "; ".join(coat_words(each) for each in was) if count == len(was) else f"layers: {count}"
+    title = f"Under it: {plain(told) or 'nothing'}"
     drafts = []
-    with st.expander(f"Colours, slips or glazes under it: {title.lower()}", expanded=bool(count)):
+    with st.expander(title, expanded=bool(count) and count != len(was), key=f"{key}_under_box"):
         for number in range(count):
             before = was[number] if number < len(was) else None
             names = list(codes)

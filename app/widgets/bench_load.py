@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import UTC, datetime
 from html import escape
 
 import streamlit as st
 
 from app import state
 from app.cache import catalogue
-from app.services.bench import put_in_load, warning_lines
+from app.services.bench import open_loads, put_in_load, warning_lines
 from app.services.studio import load_title
 from app.widgets.load_form import new_load
 from app.widgets.markup import note, plain
@@ -39,10 +40,7 @@ def before_loading() -> None:
     """Show the pieces to load."""
     catalog = catalogue()
     pieces = catalog.bench.to_load()
-    told = state.remembered("bench_loaded", "")
-    if told:
-        st.html(note(told))
-        state.remember("bench_loaded", "")
+    _loaded()
     if not pieces:
         st.write("No glazed piece waits for a kiln. They come here when they are kept under Glaze.")
         return
@@ -53,14 +51,31 @@ def before_loading() -> None:
     _put(pieces)
 
 
+def _loaded() -> None:
+    """Show what was put in a load last, and the way back."""
+    told, codes = state.remembered("bench_loaded", ("", ()))
+    if not told:
+        return
+    st.html(note(told))
+    if codes and st.button("Undo: take them out again", icon=":material/undo:"):
+        try:
+            put_in_load(catalogue(), codes, None)
+        except CatalogError as error:
+            failure(error)
+            return
+        state.remember("bench_loaded", (f"{pieces_words(len(codes))} taken out of the load again.", ()))
+        st.rerun()
+
+
 def _put(pieces: Sequence[Piece]) -> None:
     catalog = catalogue()
+    today = datetime.now(UTC).date()
     st.subheader("Put them in a load")
     leave = st.multiselect(
         "Leave out", [piece.code for piece in pieces], placeholder="none", key=f"load_without_{len(pieces)}"
     )
-    chosen = [piece for piece in pieces if piece.code not in leave]
-    loads = {load.id: load for load in catalog.loads("glaze")}
+    chosen = tuple(piece.code for piece in pieces if piece.code not in leave)
+    loads = open_loads(catalog, today)
     if loads:
         kept = state.remembered("bench_load", None)
         load_id = st.selectbox(
@@ -73,13 +88,13 @@ def _put(pieces: Sequence[Piece]) -> None:
         state.remember("bench_load", load_id)
         if st.button(f"Put {pieces_words(len(chosen))} in it", type="primary", disabled=not chosen):
             try:
-                put_in_load(catalog, chosen, loads[load_id])
+                put_in_load(catalog, chosen, load_id)
             except CatalogError as error:
                 failure(error)
                 return
             title = load_title(loads[load_id])
             told = f"{pieces_words(len(chosen))} put in {title}. Shelf and side are said under Firings."
-            state.remember("bench_loaded", told)
+            state.remember("bench_loaded", (told, chosen))
             st.rerun()
     with st.expander("Another load" if loads else "Say which load this is", expanded=not loads):
         made = new_load("bench")

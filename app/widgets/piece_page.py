@@ -7,6 +7,7 @@ import streamlit as st
 from app import state
 from app.cache import catalogue, overlay_layers, view_picture
 from app.services.studio import METHODS, day_words, glaze_layer, latest_glazes
+from app.widgets.bench_history import bench_history
 from app.widgets.markup import advice_note, facts_table, plain
 from app.widgets.pieces import failure, layer_words, piece_alt, reading_words, standing_faults
 from app.widgets.zoom import zoom_picture
@@ -36,6 +37,7 @@ def piece_page(piece: Piece) -> None:
     with words:
         _what_was_seen(piece)
         _made_of(piece)
+        bench_history(piece)
         _judge(piece)
         _correct(piece)
         _take_off(piece)

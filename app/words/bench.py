@@ -24,6 +24,7 @@ __all__ = [
     "gravity_words",
     "layer_practice",
     "pieces_words",
+    "said_words",
     "warning_words",
 ]
 
@@ -93,6 +94,24 @@ def glazing_words(glazed: Glazing) -> str:
     return "; over it ".join(coat_words(layer) for layer in glazed.layers)
 
 
+def said_words(glazed: Glazing) -> str:
+    """Give what was said of wiping, overlap and standing, in one line."""
+    said = []
+    for value, yes, no in (
+        (glazed.foot_wiped, "foot wiped", "foot not wiped"),
+        (glazed.bisque_wiped, "bisque wiped before", "bisque not wiped"),
+        (glazed.overlap, "layers overlap", ""),
+        (glazed.catch, "on a catch plate", ""),
+        (glazed.touches, "glazed where pieces touch", ""),
+    ):
+        word = yes if value else no
+        if value is not None and word:
+            said.append(word)
+    if glazed.foot_gap_mm is not None:
+        said.append(f"{length(glazed.foot_gap_mm, 0)} bare above the foot")
+    return ", ".join(said)
+
+
 def layer_practice(kind: str, method: str | None, coats: int | None) -> str | None:
     """Say what is usual for a layer where what is given is less; None where it is not."""
     if kind == "underglaze" and (coats is None or coats < _COLOUR_COATS):
@@ -111,11 +130,12 @@ def warning_words(warning: LoadWarning) -> tuple[str, str]:
     match warning.kind:
         case "cones":
             apart = number(abs(warning.apart), 0 if warning.apart == round(warning.apart) else 1)
-            wants = "more heat than the clay bears" if warning.apart > 0 else "less heat than the clay wants"
+            hotter = "the glaze wants more heat than the clay bears"
+            told = hotter if warning.apart > 0 else "the clay wants more heat than the glaze bears"
             clay = f"{warning.clay} (cone {warning.clay_cone})"
             return (
                 f"{warning.glaze} ({_cone_range(warning.glaze_low, warning.glaze_high)}) and "
-                f"{clay} are {apart} cones apart: the glaze wants {wants}.",
+                f"{clay} are {apart} cones apart: {told}.",
                 "Take another clay or glaze, or fire a tile of the two first.",
             )
         case "running":

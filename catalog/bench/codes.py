@@ -60,8 +60,7 @@ def codes_in_short(codes: tuple[str, ...] | list[str]) -> str:
             runs[-1].append(code)
         else:
             runs.append([code])
-    parts = [run[0] if len(run) == 1 else f"{run[0]} to {run[-1]}" for run in runs]
-    return ", ".join(parts)
+    return ", ".join(", ".join(run) if len(run) < 3 else f"{run[0]} to {run[-1]}" for run in runs)
 
 
 def _follows(one: str, two: str) -> bool:

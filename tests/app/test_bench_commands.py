@@ -82,7 +82,7 @@ def test_warnings_are_told_when_glazed_and_before_loading(studio: Path, capsys: 
         catalog.add_judgement("T-0005", "fault", "running", "present")
     run(capsys, "bucket", "--glaze", "Bracken")
     _, _, told = run(capsys, "glazed", "--bucket", "B-0001", "--new", "2", "--no-foot-wiped")
-    assert "! T-0007 to T-0008: Bracken ran on 1 of the 2 pieces looked at" in told
+    assert "! T-0007, T-0008: Bracken ran on 1 of the 2 pieces looked at" in told
     assert "The foot was not wiped" in told
     code, lines, _ = run(capsys, "ready", "--json")
     found = json.loads("\n".join(lines))

@@ -157,12 +157,16 @@ def test_stages_losses_and_their_undo(studio: Path) -> None:
 def test_pieces_go_into_a_load_and_the_plan_warns(with_bucket: Path) -> None:
     with Catalog.open(with_bucket) as catalog:
         catalog.bench.glaze(GlazingDraft((LayerDraft("B-0001", "dip"),), new=3, touches=True))
-        load = catalog.add_load("Glaze firing 30 November", kiln="Small electric kiln")
+        load = catalog.add_load("Glaze firing to come", kiln="Small electric kiln")
     app = part(checked(opened("bench")), "Before loading")
     assert "they grow together" in words(app)
-    field(app, "selectbox", "Load").set_value(load.id).run()
+    assert field(app, "selectbox", "Load").options == ["Glaze firing to come"]  # the others are fired
     press(app, "Put 3 pieces in it")
     assert "No glazed piece waits" in words(app)
+    press(app, "Undo: take them out again")
+    with Catalog.open(with_bucket) as catalog:
+        assert len(catalog.bench.to_load()) == 3
+    press(app, "Put 3 pieces in it")
     with Catalog.open(with_bucket) as catalog:
         assert catalog.count_pieces(load_id=load.id) == 3
     app = checked(opened("firings"))
@@ -180,3 +184,23 @@ def test_buckets_are_weighed_taken_away_and_brought_back(with_bucket: Path) -> N
     press(app, "Undo: bring it back")
     with Catalog.open(with_bucket) as catalog:
         assert [each.gravity for each in catalog.bench.buckets()] == [1.52]
+
+
+def test_a_piece_on_the_shelf_tells_what_the_bench_knows(with_bucket: Path) -> None:
+    from tests.app.conftest import jpeg
+
+    with Catalog.open(with_bucket) as catalog:
+        draft = GlazingDraft(
+            (LayerDraft("B-0001", "dip", 1, 3.0),), ("T-0001",), foot_wiped=False, photo=jpeg((200, 190, 180))
+        )
+        catalog.bench.glaze(draft)
+        catalog.bench.crack_seen(["T-0001"], "bone_dry")
+    app = opened("shelf")
+    app.query_params["piece"] = "T-0001"
+    said = words(checked(app.run())).replace("\\", "")
+    assert "From bucket B-0001, gravity 1.45, 100 ml weigh 145 g" in said
+    assert "Foot not wiped" in said
+    assert "bone dry" in said
+    next(each for each in app.toggle if each.label == "Show the photo").set_value(True).run()
+    checked(app)
+    assert len(app.get("image")) == 1

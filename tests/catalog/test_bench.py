@@ -89,6 +89,7 @@ def test_codes_are_read_as_people_write_them():
         assert tuple(code.upper() for code in codes_of_text(text)) == row
     assert codes_of_text("W-3, W-3 w-3;\nT-1") == ("W-3", "T-1")
     assert codes_in_short((*row, "W-0003")) == "T-0101 to T-0120, W-0003"
+    assert codes_in_short(("T-1", "T-2", "T-4")) == "T-1, T-2, T-4"
     assert codes_of_text("") == ()
     for wrong in ("T-0120..T-0101", "T-0001..W-0009", "T-1..T-9999"):
         with pytest.raises(InvalidRecordError, match="row"):
