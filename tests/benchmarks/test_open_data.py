@@ -49,6 +49,14 @@ def test_thin_cracks(name):
 
 
 @pytest.mark.accuracy
+@pytest.mark.parametrize("name", ["uav75", "masonry", "kolektor-sdd", "craquelure"])
+def test_drawn_lines(name):
+    from tests.benchmarks.opened.lines import SETS, score_drawn
+
+    assert _measure(f"drawn lines {name}", SETS[name], score_drawn)["photos"] > 0
+
+
+@pytest.mark.accuracy
 def test_pits():
     from tests.benchmarks.opened.pits import FOLDER, score_pits
 

@@ -17,7 +17,8 @@ from skimage.morphology import skeletonize
 
 from tests.benchmarks.opened.photos import SETTINGS, image_files, read_mask, whole_surface
 from vision.craze_net import measure_net
-from vision.pipeline import PhotoRead, read_photo
+from vision.crazing import detect_crazing
+from vision.pipeline import read_photo
 from vision.reading import Subject
 from vision.surface import BoolMask, FloatImage, Surface
 
@@ -80,20 +81,13 @@ def found_lines(surface: Surface) -> BoolMask:
     return bones > 0
 
 
-def _drawn(read: PhotoRead, shape: tuple[int, ...]) -> BoolMask:
-    """Give what the whole read draws: a net's lines where it calls one, else lines that lie alone."""
-    view = read.views[0]
-    mask = (view.crazing | view.lines).astype(np.uint8)
-    return cv2.warpPerspective(mask, view.to_photo, (shape[1], shape[0]), flags=cv2.INTER_NEAREST) > 0
-
-
 def _ridges(surface: Surface) -> FloatImage:
     return np.asarray(sato(surface.lab[..., 0], sigmas=RIDGE_SIGMAS_PX, black_ridges=True), np.float32)
 
 
 def score_set(folder: Path) -> dict[str, Any]:
     """Score one set: lines by pixel, nets by photo."""
-    traced, drawn = Score(), Score()
+    traced = Score()
     ridge = {cut: Score() for cut in RIDGE_CUTS}
     nets = {True: [0, 0], False: [0, 0]}
     for file in image_files(folder / "images"):
@@ -104,7 +98,6 @@ def score_set(folder: Path) -> dict[str, Any]:
         for cut, score in ridge.items():
             score.add(strength > np.percentile(strength, cut), label)
         read = read_photo(photo, subject=Subject.PATCH, settings=SETTINGS)
-        drawn.add(_drawn(read, label.shape), label)
         nets[bool(label.any())][0] += 1
         nets[bool(label.any())][1] += bool(read.reading.tiles[0].crazing.present)
     best = max(RIDGE_CUTS, key=lambda cut: ridge[cut].figures()["3_px"]["f1"])
@@ -114,7 +107,17 @@ def score_set(folder: Path) -> dict[str, Any]:
         "called_crazed_with_a_crack": nets[True][1],
         "called_crazed_without": nets[False][1],
         "all_traced_lines": traced.figures(),
-        "lines_the_read_draws": drawn.figures(),
         "ridge_filter": {"percentile": RIDGE_PERCENTILE, **ridge[RIDGE_PERCENTILE].figures()},
         "ridge_filter_at_its_best_cut": {"percentile": best, **ridge[best].figures()},
     }
+
+
+def score_drawn(folder: Path) -> dict[str, Any]:
+    """Score what is drawn: a net's lines where one is called, else those that stand out of the grain."""
+    drawn = Score()
+    files = image_files(folder / "images")
+    for file in files:
+        _, surface = whole_surface(file)
+        _, net, lone = detect_crazing(surface, SETTINGS.crazing)
+        drawn.add(net | lone, read_mask(folder / "masks" / f"{file.stem}.png") == 255)
+    return {"photos": len(files), "drawn": drawn.figures()}
