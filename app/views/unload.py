@@ -69,7 +69,8 @@ def _file(unloading: Unloading, photos: list[UnloadingPhoto], load_id: int | Non
     count = sum(1 for photo in can for row in photo.said if row["file"])
     if not st.button(file_button_words(count, all_read=all_read), type="primary", disabled=not count):
         return
-    done = file_ready(catalogue(), unloading, can, load_id)
+    with st.spinner("Filing"):
+        done = file_ready(catalogue(), unloading, can, load_id)
     told = [filed_words(done.added, done.extended, done.repeated), troubled_words(done.troubled)]
     state.remember("unload_filed", (" ".join(filter(None, told)), done.photos))
     state.remember("unload_told", ())
