@@ -5,6 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from app import state
+from app.address import ask, first, tell
 from app.cache import catalogue
 from app.widgets.by_place import by_place_view
 from app.widgets.clays import clays
@@ -35,12 +36,13 @@ def show() -> None:
             clays()
         return
     names = list(PARTS)
-    kept = state.remembered("firings_part", names[0])
-    chosen = st.segmented_control(
-        "Look at", names, default=kept, key="firings_choice", label_visibility="collapsed"
+    kept = ask("look", names[0])
+    first("firings_choice", kept if kept in PARTS else names[0])
+    chosen = (
+        st.segmented_control("Look at", names, key="firings_choice", label_visibility="collapsed") or names[0]
     )
-    state.remember("firings_part", chosen or names[0])
-    PARTS[chosen or names[0]]()
+    tell("look", chosen, chosen)
+    PARTS[chosen]()
 
 
 show()

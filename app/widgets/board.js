@@ -6,6 +6,7 @@ export default function ({ parentElement, data, setTriggerValue }) {
     if (words !== undefined) { part.textContent = words; }
     return part;
   };
+  const held = board.getRootNode().activeElement?.dataset?.code;
   board.replaceChildren(...data.pieces.map((piece) => {
     const slot = made("div", piece.picked ? "slot picked" : "slot");
     const button = made("button");
@@ -22,6 +23,7 @@ export default function ({ parentElement, data, setTriggerValue }) {
     const picks = data.picking ? (piece.picked ? "☑ " : "☐ ") : "";
     button.append(stand, made("span", "code", picks + piece.code));
     button.setAttribute("aria-label", piece.code);
+    button.dataset.code = piece.code;
     if (data.picking) { button.setAttribute("aria-pressed", String(piece.picked)); }
     button.onclick = () => setTriggerValue("chosen", piece.code);
     slot.append(button, ...piece.lines.map((line) => made("span", "line", line)));
@@ -30,4 +32,6 @@ export default function ({ parentElement, data, setTriggerValue }) {
     slot.append(faults);
     return slot;
   }));
+  // whoever picks by keyboard stays on the piece just picked
+  if (held) { board.querySelector(`[data-code="${CSS.escape(held)}"]`)?.focus({ preventScroll: true }); }
 }

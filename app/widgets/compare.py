@@ -74,7 +74,7 @@ def _colours(found: Comparison, pieces: list[Piece]) -> None:
     st.subheader("How far apart the colours are")
     st.caption("CIEDE2000 between the glaze colours of each two.")
     rows = "".join(
-        f"<tr><th>{escape(one)} and {escape(two)}</th><td class='gb-num'>"
+        f"<tr><th scope='row'>{escape(one)} and {escape(two)}</th><td class='gb-num'>"
         + ("not measured" if far is None else f"{number(far, 1)}: {difference_words(far)}")
         + "</td></tr>"
         for one, two, far in found.apart
@@ -92,12 +92,17 @@ def _differences(found: Comparison, pieces: list[Piece]) -> None:
     if not found.differing:
         st.write("Nothing that is written down differs.")
     else:
-        head = "".join(f"<th>{escape(piece.code)}</th>" for piece in pieces)
+        head = "".join(f"<th scope='col'>{escape(piece.code)}</th>" for piece in pieces)
         rows = "".join(
-            f"<tr><th>{escape(what)}</th>" + "".join(f"<td>{escape(word)}</td>" for word in words) + "</tr>"
+            f"<tr><th scope='row'>{escape(what)}</th>"
+            + "".join(f"<td>{escape(word)}</td>" for word in words)
+            + "</tr>"
             for what, words in found.differing
         )
         table = f'<table class="gb-facts gb-places"><tr><td></td>{head}</tr>{rows}</table>'
-        st.html(f'<div class="gb-wide">{table}</div>')
+        st.html(
+            '<div class="gb-wide" tabindex="0" role="region" aria-label="what differs, piece by piece">'
+            f"{table}</div>"
+        )
     if found.alike:
         st.caption("The same for all: " + "; ".join(found.alike) + ".")

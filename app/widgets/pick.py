@@ -13,6 +13,7 @@ _HTML = """
 <div class="spot" tabindex="0" role="application">
   <img alt="">
   <i aria-hidden="true"></i>
+  <span role="status"></span>
 </div>
 """
 
@@ -21,6 +22,7 @@ _CSS = """
 .spot img { width: 100%; height: auto; display: block; }
 .spot i { position: absolute; width: 16px; height: 16px; margin: -8px 0 0 -8px; border-radius: 50%;
   border: 2px solid #fff; outline: 2px solid #1f1d1a; pointer-events: none; display: none; }
+.spot span { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); }
 .spot:focus-visible { outline: 2px solid currentColor; outline-offset: 2px; }
 """
 
@@ -29,6 +31,7 @@ export default function ({ parentElement, data, setTriggerValue }) {
   const spot = parentElement.querySelector(".spot");
   const image = spot.querySelector("img");
   const ring = spot.querySelector("i");
+  const said = spot.querySelector("span");
   spot.setAttribute("aria-label", data.label);
   image.alt = data.label;
   if (image.src !== data.src) { image.src = data.src; }
@@ -39,6 +42,7 @@ export default function ({ parentElement, data, setTriggerValue }) {
     ring.style.top = `${at[1] * 100}%`;
   };
   if (data.at) { show(); } else { ring.style.display = "none"; }
+  spot.onfocus = () => { if (spot.matches(":focus-visible")) { show(); } };
   spot.onclick = (event) => {
     const box = image.getBoundingClientRect();
     at = [(event.clientX - box.left) / box.width, (event.clientY - box.top) / box.height];
@@ -50,6 +54,7 @@ export default function ({ parentElement, data, setTriggerValue }) {
     if (step) {
       at = at.map((value, i) => Math.min(1, Math.max(0, value + step[i] * 0.02)));
       show();
+      said.textContent = `${Math.round(at[0] * 100)} % across, ${Math.round(at[1] * 100)} % down`;
       event.preventDefault();
     } else if (event.key === "Enter" || event.key === " ") {
       setTriggerValue("at", at);

@@ -118,7 +118,7 @@ export default function ({ parentElement, data }) {
     if (step && kept.scale > 1) { kept.x += step[0]; kept.y += step[1]; place(); event.preventDefault(); }
     else if (event.key === "+" || event.key === "=") { zoom(1.6, ...middle()); event.preventDefault(); }
     else if (event.key === "-") { zoom(1 / 1.6, ...middle()); event.preventDefault(); }
-    else if (event.key === "0") { zoom(1 / kept.scale, 0, 0); event.preventDefault(); }
+    else if (event.key === "0" || (event.key === "Escape" && kept.scale > 1)) { zoom(1 / kept.scale, 0, 0); event.preventDefault(); }
   };
   place();
 }

@@ -64,7 +64,7 @@ def zoom_picture(
         "width": width,
         "height": height,
         "alt": alt,
-        "label": f"{alt}. Plus and minus zoom, arrows move, 0 shows the whole",
+        "label": f"{alt}. Plus and minus zoom, arrows move, 0 or Escape shows the whole",
         "words": {
             "size": "Size",
             "nearer": "Nearer",

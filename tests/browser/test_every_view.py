@@ -20,6 +20,8 @@ from vision.reading import Calibration, CalibrationKind, PhotoReading
 
 pytestmark = pytest.mark.browser
 
+LOOKS = ("All loads", "By shelf", "Kiln offsets", "Clays and sizes")
+WAYS = ("type", "tile", "photo", "palette", "like")
 SHEETS = ("Reference card", "Labels", "Bucket labels", "Care notes", "Reports", "Trial sheet")
 BLOCKING = ("serious", "critical")
 LEFT_BY_STREAMLIT: dict[str, str] = {}
@@ -65,11 +67,16 @@ def paths(home: Path) -> list[str]:
     with Catalog.open(home) as catalog:
         mug = catalog.pieces(kind="ware", limit=1)[0].code
         faulty = catalog.pieces(faulty=True, limit=1)[0].code
+        sides = [piece.code for piece in catalog.pieces(limit=2, order="code")]
+        catalog.ware.set_places({sides[0]: ("top", "left"), sides[1]: ("top", "right")})
     views = sorted(
         path.stem for path in Path("app/views").glob("*.py") if path.stem not in ("__init__", "start")
     )
     sheets = [f"print?sheet={sheet.replace(' ', '+')}" for sheet in SHEETS]
-    return [*views, f"shelf?piece={faulty}", f"ware?ware={mug}", *sheets]
+    looks = [f"firings?look={look.replace(' ', '+')}" for look in LOOKS]
+    ways = [f"match?by={way}&tile={faulty}" for way in WAYS]
+    several = [f"shelf?compare={','.join(sides)}", "shelf?finish=gloss"]
+    return [*views, f"shelf?piece={faulty}", *several, *looks, *ways, f"ware?ware={mug}", *sheets]
 
 
 @pytest.fixture(scope="module")
@@ -92,19 +99,54 @@ def axe() -> str:
     return Path(named).read_text(encoding="utf-8")
 
 
+def _faults(page, axe: str, name: str) -> list[str]:
+    page.evaluate(axe)
+    result = page.evaluate("() => axe.run(document, {resultTypes: ['violations']})")
+    return [
+        f"{name}: {fault['id']} ({fault['impact']}): {fault['nodes'][0]['html'][:200]}"
+        for fault in result["violations"]
+        if fault["impact"] in BLOCKING and fault["id"] not in LEFT_BY_STREAMLIT
+    ]
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_axe_finds_nothing_serious_on_any_view(browser, address, paths, axe, scheme: str) -> None:
     found = []
     with opened_page(browser, WIDE, scheme) as page:
         for path in paths:
             go(page, address, path)
-            page.evaluate(axe)
-            result = page.evaluate("() => axe.run(document, {resultTypes: ['violations']})")
-            found += [
-                f"{path}: {fault['id']} ({fault['impact']}): {fault['nodes'][0]['html'][:200]}"
-                for fault in result["violations"]
-                if fault["impact"] in BLOCKING and fault["id"] not in LEFT_BY_STREAMLIT
-            ]
+            found += _faults(page, axe, path)
+    assert not found, "\n".join(found)
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_serious_once_all_is_unfolded(browser, address, paths, axe, scheme: str) -> None:
+    """What a view folds away, the Shelf while picking, a spot clicked, and Unload with a photo."""
+    found = []
+    with opened_page(browser, WIDE, scheme) as page:
+        for path in paths:
+            if path.startswith(("print", "match", "shelf?compare")):
+                continue
+            go(page, address, path)
+            for fold in page.locator("details:not([open]) > summary").all():
+                fold.click()
+            settle(page)
+            found += _faults(page, axe, f"{path}, unfolded")
+        go(page, address, "shelf")
+        page.get_by_text("Choose some to compare").click()
+        page.locator(".board button[aria-pressed]").first.wait_for()
+        found += _faults(page, axe, "shelf, picking")
+        go(page, address, "match?by=tile&spot=0.5,0.5")
+        page.locator(".board .slot").first.wait_for()
+        found += _faults(page, axe, "match, a spot clicked")
+        go(page, address, "unload")
+        photo = jpeg((90, 110, 130), (900, 700), seed=5)
+        page.locator('input[type="file"]').first.set_input_files(
+            {"name": "plain.jpg", "mimeType": "image/jpeg", "buffer": photo}
+        )
+        page.get_by_text("plain.jpg").first.wait_for()
+        settle(page)
+        found += _faults(page, axe, "unload, with a photo")
     assert not found, "\n".join(found)
 
 
@@ -194,6 +236,80 @@ def test_units_and_sheet_choices_outlive_a_change_of_view(browser, address) -> N
         assert page.get_by_role("radio", name="°F").get_attribute("aria-checked") == "true"
         page.get_by_role("radio", name="°C").click()
         settle(page)
+
+
+def _tab_to(page, what: str, most: int = 80) -> None:
+    """Press Tab until what has the focus, in whatever component, matches the selector."""
+    for _ in range(most):
+        page.keyboard.press("Tab")
+        if _focused(page, f"at.matches({what!r})"):
+            return
+    pytest.fail(f"{most} presses of Tab did not reach {what}")
+
+
+def _focused(page, told: str):
+    """Give what `told` says of `at`, the element that has the focus, in whatever component."""
+    return page.evaluate(
+        """() => {
+          let at = document.activeElement;
+          while (at.shadowRoot && at.shadowRoot.activeElement) { at = at.shadowRoot.activeElement; }
+          const style = getComputedStyle(at);
+          return TOLD;
+        }""".replace("TOLD", told)
+    )
+
+
+def _ringed(page) -> bool:
+    """Tell whether what has the focus shows it."""
+    return _focused(page, "style.outlineStyle !== 'none' && parseFloat(style.outlineWidth) >= 2")
+
+
+def test_the_keyboard_alone_picks_and_opens_on_the_board(browser, address) -> None:
+    with opened_page(browser) as page:
+        go(page, address, "shelf")
+        page.locator(".board .slot").first.wait_for()
+        page.get_by_text("Choose some to compare").click()
+        page.locator(".board button[aria-pressed]").first.wait_for()
+        settle(page)
+        _tab_to(page, ".board button")
+        assert _ringed(page)
+        page.keyboard.press("Tab")
+        second = _focused(page, "at.dataset.code")
+        page.keyboard.press("Enter")
+        page.locator(f'.board button[data-code="{second}"][aria-pressed="true"]').wait_for()
+        settle(page)
+        assert _focused(page, "at.dataset.code") == second  # the focus stays on it
+        go(page, address, "shelf")
+        page.locator(".board .slot").first.wait_for()
+        _tab_to(page, ".board button")
+        first = _focused(page, "at.dataset.code")
+        page.keyboard.press("Enter")
+        page.get_by_role("heading", name=first).wait_for()
+
+
+def test_the_keyboard_alone_zooms_and_escape_shows_the_whole(browser, address, paths) -> None:
+    with opened_page(browser) as page:
+        go(page, address, next(path for path in paths if path.startswith("shelf?piece=")))
+        page.locator(".pane").wait_for()
+        _tab_to(page, ".pane")
+        assert _ringed(page)
+        page.keyboard.press("+")
+        assert float(page.locator(".pane").get_attribute("data-scale")) > 1.5
+        page.keyboard.press("Escape")
+        assert float(page.locator(".pane").get_attribute("data-scale")) == 1.0
+
+
+def test_the_keyboard_alone_picks_a_colour_on_a_picture(browser, address) -> None:
+    with opened_page(browser) as page:
+        go(page, address, "match?by=tile&tile=T-0003")
+        page.locator(".spot").wait_for()
+        _tab_to(page, ".spot")
+        assert _ringed(page)
+        page.keyboard.press("ArrowRight")
+        page.locator('.spot [role="status"]', has_text="52 % across, 50 % down").wait_for(state="attached")
+        page.keyboard.press("Enter")
+        page.locator(".board .slot").first.wait_for()
+        page.wait_for_url("**spot=0.52*")
 
 
 def test_the_keyboard_alone_reaches_a_sheet(browser, address) -> None:
