@@ -37,6 +37,15 @@ def build_parser() -> argparse.ArgumentParser:
 
     read = command("read", "photos:read", "Say what photos show: colour, finish, marks, crazing, crawling.")
     _photos(read)
+    read.add_argument(
+        "--stripe",
+        dest="stripes",
+        action="append",
+        default=[],
+        type=_outline,
+        metavar="CORNERS",
+        help="a dark stripe under the glaze, to tell how well it hides: corners as for --outline",
+    )
     read.add_argument("--json", action="store_true", help="print one JSON array, an object a photo")
     read.add_argument("--masks", metavar="OUT", help="also write crazing and crawling masks as PNG here")
 

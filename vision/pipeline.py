@@ -18,6 +18,8 @@ from vision.colour import srgb8_to_lab
 from vision.crawling import detect_crawling, without_patches
 from vision.crazing import detect_crazing
 from vision.drawn import drawn_pieces
+from vision.face import reduce_face
+from vision.face_colours import measure_face_colours
 from vision.faults import call_faults, mark_density
 from vision.gloss import judge_gloss, judge_pair_gloss
 from vision.grounds import PhotoGrounds, doubt_subject
@@ -105,6 +107,7 @@ def read_photo(
     *,
     subject: Subject | None = None,
     outlines: Sequence[Sequence[Sequence[float]]] = (),
+    stripes: Sequence[Sequence[Sequence[float]]] = (),
     taught: Sequence[TaughtCard] = (),
     on: date | None = None,
     beside: Photo | None = None,
@@ -118,6 +121,8 @@ def read_photo(
     subject : what the person says the photo shows; None to guess
     outlines : pieces outlined by a person, each three or more corners x, y in photo pixels, in order round
         the piece; where there are any, they alone are read, in the order given
+    stripes : dark stripes under the glaze as a person marked them, each three or more corners x, y in photo
+        pixels; without one a stripe is looked for
     taught : the studio's printed cards whose true colours are known
     on : the day to tell a taught card's age on; None for today
     beside : a second photo of the same pieces, lit from the other side; see `vision.two_lamps.read_pair`
@@ -175,7 +180,17 @@ def read_photo(
     with ThreadPoolExecutor(_AT_ONCE) as each, ThreadPoolExecutor(_AT_ONCE) as stages:
         read = each.map(
             lambda piece, light: _read_piece(
-                pixels, piece, card, correction, calibration, light, grounds, stages, second, settings
+                pixels,
+                piece,
+                card,
+                correction,
+                calibration,
+                light,
+                grounds,
+                stripes,
+                stages,
+                second,
+                settings,
             ),
             pieces,
             lights,
@@ -229,6 +244,7 @@ def _read_piece(
     calibration: Calibration,
     light: tuple[float, float],
     grounds: PhotoGrounds,
+    stripes: Sequence[Sequence[Sequence[float]]],
     stages: Executor,
     second: SecondPhoto | None,
     settings: Settings,
@@ -258,6 +274,7 @@ def _read_piece(
         calibration.kind, calibration.residual_delta_e_00, veil=veil, taught=calibration.taught is not None
     )
     glaze = measure_glaze_colour(face, doubt, settings.colour, marks)
+    reduced = reduce_face(face, veil, settings.face)
     smallest_px = smallest_diameter_px(surface.blur_px, settings.marks)
     area_cm2 = _clear_area_cm2(face)
     density = mark_density(marks, area_cm2)
@@ -274,6 +291,7 @@ def _read_piece(
         crazing=crazing,
         crawling=crawling,
         faults=() if doubted else call_faults(piece.subject, marks, crazing, crawling, area_cm2, density),
+        face_colours=measure_face_colours(reduced, doubt, view.to_photo, stripes, settings),
         width_mm=view.width_mm,
         height_mm=view.height_mm,
         view_mm_per_px=view.mm_per_px,

@@ -23,19 +23,24 @@ __all__ = [
     "CalibrationKind",
     "Crawling",
     "Crazing",
+    "EdgeBreak",
+    "FaceColours",
     "FaultCall",
     "Finish",
     "Flag",
     "GlazeColour",
     "Gloss",
+    "Gradient",
     "Lab",
     "Mark",
     "MarkKind",
+    "Opacity",
     "PaletteEntry",
     "PhotoBeside",
     "PhotoReading",
     "Subject",
     "Taught",
+    "ThickThin",
     "TileReading",
 ]
 
@@ -49,6 +54,7 @@ METHOD: dict[str, int] = {
     "marks": 2,
     "crazing": 2,
     "crawling": 1,
+    "face_colours": 1,
 }
 """Version of each stage's definition. A changed definition gets a new number."""
 
@@ -158,6 +164,71 @@ class GlazeColour:
 
 
 @dataclass(frozen=True, slots=True)
+class Gradient:
+    """How a glaze's colour changes down its face, as the photo shows it.
+
+    `change` and its doubt `change_sd` are of L*, a*, b* from the face's top to its bottom; over `height_cm`,
+    None without scale.
+    """
+
+    top: Lab
+    bottom: Lab
+    change: tuple[float, float, float]
+    change_sd: tuple[float, float, float]
+    height_cm: float | None
+    delta_e_00: float
+    delta_e_00_sd: float
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeBreak:
+    """Colour of the glaze along a tile's edges against the field beside them; `sides` edges were seen."""
+
+    field: Lab
+    edge: Lab
+    delta_e_00: float
+    delta_e_00_sd: float
+    sides: int
+
+
+@dataclass(frozen=True, slots=True)
+class ThickThin:
+    """Colour where the glaze is likely thick and likely thin, and where these places were taken to be."""
+
+    thick: Lab
+    thin: Lab
+    thick_where: str
+    thin_where: str
+    delta_e_00: float
+    delta_e_00_sd: float
+
+
+@dataclass(frozen=True, slots=True)
+class Opacity:
+    """Contrast ratio Y over a dark stripe by Y over the light ground beside it, 1 where it hides fully.
+
+    `hides_probability` is the chance that the ratio is 0.98 or more; `stripe_px` are the stripe's corners in
+    photo pixels; `by_hand` where a person marked it.
+    """
+
+    contrast_ratio: float
+    contrast_ratio_sd: float
+    hides_probability: float
+    stripe_px: tuple[tuple[float, float], ...]
+    by_hand: bool
+
+
+@dataclass(frozen=True, slots=True)
+class FaceColours:
+    """Colours by place on a glazed face; each None where it could not be measured."""
+
+    gradient: Gradient | None = None
+    edges: EdgeBreak | None = None
+    thick_thin: ThickThin | None = None
+    opacity: Opacity | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class BodyColour:
     """Colour of the bare clay in view."""
 
@@ -241,6 +312,7 @@ class TileReading:
     flags: tuple[Flag, ...] = ()
     outlined_by_hand: bool = False
     beside_sha256: str | None = None
+    face_colours: FaceColours = FaceColours()
 
 
 @dataclass(frozen=True, slots=True)

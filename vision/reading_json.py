@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
+from vision.face_json import face_from_dict, face_to_dict
 from vision.reading import (
     BodyColour,
     Crawling,
@@ -105,6 +106,7 @@ def tile_to_dict(tile: TileReading) -> dict[str, Any]:
         "flags": [str(f) for f in tile.flags],
         "outlined_by_hand": tile.outlined_by_hand,
         "beside_sha256": tile.beside_sha256,
+        "face_colours": face_to_dict(tile.face_colours),
     }
 
 
@@ -157,6 +159,7 @@ def tile_from_dict(data: dict[str, Any]) -> TileReading:
         flags=tuple(Flag(f) for f in data["flags"]),
         outlined_by_hand=data.get("outlined_by_hand", False),
         beside_sha256=data.get("beside_sha256"),
+        face_colours=face_from_dict(data.get("face_colours")),
     )
 
 

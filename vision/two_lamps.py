@@ -28,6 +28,7 @@ def read_pair(
     *,
     subject: Subject | None = None,
     outlines: Sequence[Sequence[Sequence[float]]] = (),
+    stripes: Sequence[Sequence[Sequence[float]]] = (),
     taught: Sequence[TaughtCard] = (),
     on: date | None = None,
     settings: Settings = _DEFAULT,
@@ -38,7 +39,7 @@ def read_pair(
     ----------
     first : the lamp on the left; all places in the reading are this photo's
     second : the lamp on the right, pieces unmoved, the phone too or nearly so
-    subject, outlines, taught, on, settings : as for `vision.pipeline.read_photo`
+    subject, outlines, stripes, taught, on, settings : as for `vision.pipeline.read_photo`
 
     Returns
     -------
@@ -50,7 +51,14 @@ def read_pair(
     PairMismatchError : both are one photo, or show no piece in common, or labels that differ.
     """
     read = read_photo(
-        first, subject=subject, outlines=outlines, taught=taught, on=on, beside=second, settings=settings
+        first,
+        subject=subject,
+        outlines=outlines,
+        stripes=stripes,
+        taught=taught,
+        on=on,
+        beside=second,
+        settings=settings,
     )
     tiles = read.reading.tiles
     if tiles and all(Flag.SECOND_PHOTO_UNUSED in tile.flags for tile in tiles):

@@ -13,6 +13,7 @@ from app.commands.failures import Failures
 from app.services.masks import write_masks
 from app.services.reading import digest_of_file, failed_reading, find_photos, read_path
 from app.words import Advice, error_advice, flag_advice
+from app.words.face import face_lines
 from app.words.measures import (
     calibration_words,
     colour_words,
@@ -37,9 +38,10 @@ __all__ = ["read"]
 def _each(args: argparse.Namespace, failures: Failures) -> Iterator[tuple[Path, PhotoRead | Advice]]:
     """Read each photo in turn; one that fails comes with its advice, told already."""
     paths, missing = find_photos(args.photos)
-    if args.outlines and len(paths) + len(missing) != 1:
-        failures.add("--outline", Advice("An outline belongs to one photo.", "Name one photo with it."))
-        return
+    for option, given in (("--outline", args.outlines), ("--stripe", args.stripes)):
+        if given and len(paths) + len(missing) != 1:
+            failures.add(option, Advice("What is drawn belongs to one photo.", "Name one photo with it."))
+            return
     if args.pair is not None and len(paths) + len(missing) != 1:
         failures.add("--pair", Advice("A second photo belongs to one photo.", "Name one photo with it."))
         return
@@ -50,7 +52,7 @@ def _each(args: argparse.Namespace, failures: Failures) -> Iterator[tuple[Path, 
     cards = _taught()
     for number, path in enumerate(paths, start=1):
         sys.stderr.write(f"reading {number} of {len(paths)}: {path.name}\n")
-        found = read_path(path, args.subject, args.outlines, cards, pair)
+        found = read_path(path, args.subject, args.outlines, cards, pair, args.stripes)
         if isinstance(found, Advice):
             failures.add(str(path), found)
         yield path, found
@@ -118,6 +120,7 @@ def _told_tile(number: int, tile: TileReading) -> list[str]:
         f"     {finish_words(tile.gloss)}; {'; '.join(density_words(tile.density_per_cm2, counts))}",
         f"     {crazing_words(tile.crazing)}; {crawling_words(tile.crawling)}",
     ]
+    lines += [f"     {line}" for line in face_lines(tile.face_colours)]
     if tile.faults:
         told = ", ".join(f"{call.fault} ({doubt_words(call.probability)})" for call in tile.faults)
         lines.append(f"     faults: {told}")

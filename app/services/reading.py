@@ -152,6 +152,7 @@ def read_path(
     outlines: Sequence[Outline] = (),
     taught: Sequence[TaughtCard] = (),
     pair: Path | None = None,
+    stripes: Sequence[Outline] = (),
 ) -> PhotoRead | Advice:
     """Read one photo file; what fails comes back as advice, so that the next photo can follow.
 
@@ -162,6 +163,7 @@ def read_path(
     outlines : pieces as a person outlined them, corners in photo pixels
     taught : the studio's cards whose true colours are known
     pair : a second photo of the same pieces, the lamp on the other side
+    stripes : dark stripes under the glaze as a person marked them, corners in photo pixels
     """
     name = path.name
     try:
@@ -170,12 +172,13 @@ def read_path(
         from vision.two_lamps import read_pair
 
         photo = load_photo(path)
+        drawn = {"outlines": outlines, "stripes": stripes}
         if pair is None:
-            return read_photo(photo, subject=_subject(subject), outlines=outlines, taught=taught)
+            return read_photo(photo, subject=_subject(subject), taught=taught, **drawn)
         name = pair.name
         second = load_photo(pair)
         name = path.name
-        return read_pair(photo, second, subject=_subject(subject), outlines=outlines, taught=taught)
+        return read_pair(photo, second, subject=_subject(subject), taught=taught, **drawn)
     except ImportError:
         raise
     except Exception as error:

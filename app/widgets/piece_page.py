@@ -8,6 +8,7 @@ from app import state
 from app.cache import catalogue, overlay_layers, view_picture
 from app.services.studio import METHODS, day_words, glaze_layer, latest_glazes
 from app.widgets.bench_history import bench_history
+from app.widgets.face_colours import face_colours
 from app.widgets.markup import advice_note, facts_table, plain
 from app.widgets.pieces import failure, layer_words, piece_alt, reading_words, standing_faults
 from app.widgets.zoom import zoom_picture
@@ -87,6 +88,7 @@ def _what_was_seen(piece: Piece) -> None:
             state.choose_piece(piece.code)
             st.switch_page("views/why.py")
     reading_words(reading.tile, reading)
+    face_colours(reading.tile)
     flags = dict.fromkeys((*reading.photo_flags, *reading.tile.flags))
     if flags:
         with st.expander(

@@ -15,6 +15,7 @@ from .noise import Field, fractal, smooth_noise, wave
 from .nuisance import Nuisances, draw_nuisances
 from .outline import Outline, outline_polygon, signed_distance
 from .palette import Body, Glaze, finish_of
+from .places import cell_quartiles, place_truth, run_truth, stripe_ratio
 from .relief import Canvas, smoothstep
 
 __all__ = ["MARGIN_MM", "Surface", "SurfaceSpec", "make_surface"]
@@ -84,24 +85,30 @@ class Surface:
     truth: dict[str, object]
 
 
-def _glaze_line(rng: np.random.Generator, spec: SurfaceSpec, x: Field, y: Field, step: float) -> Field:
-    """Give each point's distance past the glaze line: millimetres, positive on glaze."""
+def _glaze_line(
+    rng: np.random.Generator, spec: SurfaceSpec, x: Field, y: Field, step: float
+) -> tuple[Field, Field | None]:
+    """Give each point's distance past the glaze line (mm, positive on glaze) and each column's run."""
     w, h = spec.outline.width_mm, spec.outline.height_mm
     if spec.bare_end == "none":
-        return np.full(x.shape, 99.0, np.float32)
+        return np.full(x.shape, 99.0, np.float32), None
     upright = spec.bare_end in ("top", "bottom")
     along = y if upright else x
     length = h if upright else w
     count = x.shape[1] if upright else x.shape[0]
     ripple = 0.9 * wave(rng, count, rng.uniform(14, 30) / step) + 0.25 * wave(rng, count, 4.0 / step)
+    runs = None
     if spec.bare_end == "bottom" and spec.glaze.run > 0.3:
         lobes = np.clip(wave(rng, count, rng.uniform(5, 10) / step), 0, None) ** 1.5
-        ripple = ripple - 2.6 * spec.glaze.run * lobes
-    ripple = np.asarray(ripple * rng.uniform(0.3, 1.3), dtype=np.float32)
+        runs = 2.6 * spec.glaze.run * lobes
+        ripple = ripple - runs
+    how_much = rng.uniform(0.3, 1.3)
+    ripple = np.asarray(ripple * how_much, dtype=np.float32)
     shift = ripple[None, :] if upright else ripple[:, None]
     edge = spec.bare_fraction * length
     near = along if spec.bare_end in ("top", "left") else length - along
-    return np.asarray(near - edge - shift, dtype=np.float32)
+    past = np.asarray(near - edge - shift, dtype=np.float32)
+    return past, None if runs is None else np.asarray(runs * how_much, dtype=np.float32)
 
 
 def _coat(rng: np.random.Generator, spec: SurfaceSpec, past: Field, distance: Field, step: float) -> Field:
@@ -210,7 +217,7 @@ def make_surface(spec: SurfaceSpec, step_mm: float) -> Surface:
     else:
         distance = signed_distance(spec.outline, x, y, rng)
         polygon = outline_polygon(distance, step_mm, MARGIN_MM)
-    past = _glaze_line(rng, spec, x, y, step_mm)
+    past, runs = _glaze_line(rng, spec, x, y, step_mm)
     coat = _coat(rng, spec, past, distance, step_mm)
     clay_relief, clay_colour = _clay(rng, spec, distance, step_mm)
     glazed = (past > 0) & (distance > 0.05)
@@ -219,10 +226,13 @@ def make_surface(spec: SurfaceSpec, step_mm: float) -> Surface:
         1 - 0.25 * np.exp(-((np.clip(-past, 0, None) / 1.2) ** 2))[..., None] * (past < 0)[..., None]
     )
     glaze_colour = _glaze_colour(rng, spec, coat, step_mm)
+    ratio = None
     if spec.stripe:
+        plain = glaze_colour
         band = smoothstep(2.2, 1.9, np.abs(y - h * 0.55) + 0.1 * smooth_noise(rng, (rows, cols), 3 / step_mm))
         hiding = np.exp(-1.4 * coat) * band
         glaze_colour = glaze_colour * (1 - hiding[..., None]) + 0.012 * hiding[..., None]
+        ratio = stripe_ratio(plain, glaze_colour, y, h * 0.55)
     soft = smoothstep(-0.06, 0.10, past)[..., None]
     colour = np.asarray(clay_colour * (1 - soft) + glaze_colour * soft, dtype=np.float32)
     # Molten glaze fills the small grain of the clay and keeps its own gentle ripple.
@@ -299,5 +309,8 @@ def make_surface(spec: SurfaceSpec, step_mm: float) -> Surface:
             "spots": spots,
         },
         "nuisances": nuisances,
+        "running": run_truth(runs, distance, step_mm),
+        "craze_cells": cell_quartiles(crazed, glazed_before, step_mm),
+        "places": place_truth(clean_colour, coat, canvas.glazed | crawled, distance, step_mm, ratio),
     }
     return Surface(spec, canvas, distance, polygon, crazed, crawled, truth)

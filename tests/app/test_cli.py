@@ -562,3 +562,19 @@ def test_read_takes_an_outline_by_hand_for_one_photo(photos: Path, capsys: Captu
     assert "one photo" in capsys.readouterr().err
     assert main(["read", "--outline", "0,0 99999,0 9,9", both[0]]) == 1
     assert "leaves the photo" in capsys.readouterr().err
+
+
+def test_read_takes_a_marked_stripe_for_one_photo(photos: Path, capsys: Captured) -> None:
+    brown = str(photos / "brown.jpg")
+    tile = ["--outline", "638,306 916,306 916,722 638,722"]
+    stripe = ["--stripe", "650,480 900,480 900,510 650,510"]
+    assert main(["read", "--json", *tile, *stripe, brown]) == 0
+    found = strict_json(capsys.readouterr().out)[0]["tiles"][0]["face_colours"]
+    opacity = found["opacity"]
+    assert opacity["by_hand"]
+    assert opacity["contrast_ratio"] == pytest.approx(1.0, abs=0.05)  # nothing dark lies under this glaze
+    assert set(found) == {"gradient", "edges", "thick_thin", "opacity"}
+    assert main(["read", *tile, *stripe, brown]) == 0
+    assert "over the stripe you marked" in capsys.readouterr().out
+    assert main(["read", *stripe, brown, str(photos / "blue.jpg")]) == 1
+    assert "one photo" in capsys.readouterr().err

@@ -14,6 +14,7 @@ from vision.settings.colour import ColourSettings
 from vision.settings.crawling import CrawlingSettings
 from vision.settings.crazing import CrazingSettings
 from vision.settings.drawn import DrawnSettings
+from vision.settings.face import FaceSettings
 from vision.settings.gloss import GlossSettings
 from vision.settings.grounds import GroundSettings
 from vision.settings.labels import LabelSettings
@@ -30,6 +31,7 @@ __all__ = [
     "CrawlingSettings",
     "CrazingSettings",
     "DrawnSettings",
+    "FaceSettings",
     "GlossSettings",
     "GroundSettings",
     "LabelSettings",
@@ -52,6 +54,7 @@ class Settings:
     tiles: TileSettings = field(default_factory=TileSettings)
     drawn: DrawnSettings = field(default_factory=DrawnSettings)
     colour: ColourSettings = field(default_factory=ColourSettings)
+    face: FaceSettings = field(default_factory=FaceSettings)
     labels: LabelSettings = field(default_factory=LabelSettings)
     gloss: GlossSettings = field(default_factory=GlossSettings)
     grounds: GroundSettings = field(default_factory=GroundSettings)

@@ -1,0 +1,31 @@
+"""What a photo says of a piece place by place: colours down the face, at its edges, over a stripe."""
+
+from __future__ import annotations
+
+from html import escape
+
+import streamlit as st
+
+from app.services.colours import hex_of
+from app.widgets.markup import swatch
+from app.words.face import THICKNESS_GUESSED, face_lines
+from app.words.measures import lab_words
+from vision.reading import TileReading
+
+__all__ = ["face_colours"]
+
+
+def face_colours(tile: TileReading) -> None:
+    """Show a reading's colours by place, folded; nothing where none could be measured."""
+    lines = face_lines(tile.face_colours)
+    if not lines:
+        return
+    with st.expander("Colour by place"):
+        st.html("".join(f'<span class="gb-line">{escape(line)}</span>' for line in lines))
+        places = tile.face_colours.thick_thin
+        if places is not None:
+            st.html(
+                swatch(hex_of(places.thin), f"likely thin: {lab_words(places.thin)}")
+                + swatch(hex_of(places.thick), f"likely thick: {lab_words(places.thick)}")
+            )
+            st.caption(THICKNESS_GUESSED)

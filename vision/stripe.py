@@ -1,0 +1,192 @@
+"""A dark stripe under the glaze: where a person marked it, or where a straight dark band crosses the face."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from vision.face import Face
+from vision.reading import Subject
+from vision.settings import FaceSettings
+from vision.surface import BoolMask, FloatImage
+
+__all__ = ["Stripe", "find_stripe", "marked_stripe"]
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Stripe:
+    """A straight band, in pixels of the reduced face.
+
+    Attributes
+    ----------
+    x, y : its middle
+    angle_rad : of its long axis, from x towards y
+    length, width : along and across
+    by_hand : True where a person marked it
+    """
+
+    x: float
+    y: float
+    angle_rad: float
+    length: float
+    width: float
+    by_hand: bool
+
+    def along_across(self, shape: tuple[int, int]) -> tuple[FloatImage, FloatImage]:
+        """Give each pixel's distance from the middle along the stripe and across it."""
+        y, x = np.mgrid[0 : shape[0], 0 : shape[1]].astype(np.float32)
+        c, s = np.float32(np.cos(self.angle_rad)), np.float32(np.sin(self.angle_rad))
+        dx, dy = x - np.float32(self.x), y - np.float32(self.y)
+        return c * dx + s * dy, c * dy - s * dx
+
+    def corners(self) -> Floats:
+        """Give its four corners, (4, 2) x, y."""
+        c, s = np.cos(self.angle_rad), np.sin(self.angle_rad)
+        half = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * (self.length / 2, self.width / 2)
+        return np.asarray(half @ np.array([[c, s], [-s, c]]) + (self.x, self.y), np.float64)
+
+
+def marked_stripe(corners: Sequence[Sequence[float]] | Floats) -> Stripe:
+    """Take a stripe from the corners a person marked, (n, 2) pixels of the reduced face."""
+    (x, y), (one, two), degrees = cv2.minAreaRect(np.asarray(corners, np.float32))
+    angle = float(np.radians(degrees))
+    if two > one:
+        one, two, angle = two, one, angle + np.pi / 2
+    return Stripe(float(x), float(y), angle, float(one), float(max(two, 1.0)), True)
+
+
+def _profiles(lab: FloatImage, use: BoolMask, strips: int) -> tuple[Floats, Floats]:
+    """Give running sums of L* and of its weight down each strip: (rows + 1, strips) each."""
+    weight = use.astype(np.float32)
+    size = (strips, len(use))
+    light = cv2.resize(np.ascontiguousarray(lab[..., 0]) * weight, size, interpolation=cv2.INTER_AREA)
+    share = cv2.resize(weight, size, interpolation=cv2.INTER_AREA)
+    zero = np.zeros((1, strips))
+    return np.vstack([zero, np.cumsum(light, axis=0)]), np.vstack([zero, np.cumsum(share, axis=0)])
+
+
+def _between(sums: tuple[Floats, Floats], low: Floats, high: Floats) -> Floats:
+    """Give mean L* between rows low and high of each strip, NaN where hardly anything is clear."""
+    light, share = sums
+    strips = np.arange(light.shape[1])
+    a, b = (np.clip(np.rint(v).astype(int), 0, len(light) - 1) for v in (low, high))
+    weight = share[b, strips] - share[a, strips]
+    enough = weight > 0.4 * np.maximum(high - low, 1.0)
+    mean = (light[b, strips] - light[a, strips]) / np.maximum(weight, 1e-9)
+    return np.asarray(np.where(enough, mean, np.nan))
+
+
+def _dips(sums: tuple[Floats, Floats], centre: Floats, width: float) -> Floats:
+    """Give how far L* in a band of this width drops under the lower of its two sides."""
+    core = _between(sums, centre - 0.3 * width, centre + 0.3 * width)
+    above = _between(sums, centre - 1.6 * width, centre - 0.85 * width)
+    below = _between(sums, centre + 0.85 * width, centre + 1.6 * width)
+    return np.asarray(np.minimum(above, below) - core)
+
+
+def _best_band(
+    lab: FloatImage, use: BoolMask, px_per_mm: float, settings: FaceSettings
+) -> tuple[float, float, float, float, float] | None:
+    """Look for a band across the columns: drop, row at the middle, slope, width, strips' share."""
+    rows, cols = use.shape
+    sums = _profiles(lab, use, settings.stripe_strips)
+    margin = settings.stripe_margin_share * rows
+    centres = np.arange(margin, rows - margin, 1.0)
+    x = (np.arange(settings.stripe_strips) + 0.5) / settings.stripe_strips * cols - cols / 2
+    least, most = (max(3.0, mm * px_per_mm) for mm in (settings.stripe_least_mm, settings.stripe_most_mm))
+    found: list[tuple[float, float, float, float, float]] = []
+    for width in np.geomspace(least, min(most, rows / 4), 7):
+        for slope in np.linspace(-1, 1, 5) * settings.stripe_most_slope:
+            dips = _dips(sums, centres[:, None] + slope * x[None, :], float(width))
+            seen = np.isfinite(dips)
+            enough = seen.sum(axis=1) >= settings.stripe_least_strips * settings.stripe_strips
+            if not enough.any():
+                continue
+            middle = np.full(len(centres), -1.0)
+            middle[enough] = np.nanmedian(dips[enough], axis=1)
+            share = (dips > 0.5 * middle[:, None]).sum(axis=1) / settings.stripe_strips
+            at = int(np.argmax(middle))
+            found.append(
+                (float(middle[at]), float(centres[at]), float(slope), float(width), float(share[at]))
+            )
+            if slope == 0.0:
+                # strong drops elsewhere at this width make it a pattern
+                away = np.abs(centres - centres[at]) > 1.6 * width
+                if away.any():
+                    other = int(np.argmax(np.where(away, middle, -1.0)))
+                    found.append((float(middle[other]), float(centres[other]), 0.0, float(width), -1.0))
+    best = max((f for f in found if f[4] >= 0), default=None)
+    if best is None or best[0] < settings.stripe_least_dip or best[4] < settings.stripe_least_strips:
+        return None
+    reach = 1.6 * best[3]
+    rivals = [f[0] for f in found if abs(f[1] - best[1]) > reach + f[3]]
+    return None if rivals and max(rivals) > settings.stripe_alone * best[0] else best
+
+
+def _width(
+    lab: FloatImage, use: BoolMask, band: tuple[float, float, float, float, float]
+) -> tuple[float, float]:
+    """Give the row of the middle and the width of a band, at half its drop."""
+    drop, centre, slope, width, _ = band
+    rows, cols = use.shape
+    y, x = np.mgrid[0:rows, 0:cols].astype(np.float32)
+    across = y - np.float32(centre) - np.float32(slope) * (x - cols / 2)
+    near = use & (np.abs(across) < 2 * width)
+    place = np.rint(across[near] + 2 * width).astype(int)
+    counts = np.bincount(place, minlength=int(4 * width) + 2)
+    mean = np.bincount(place, lab[..., 0][near], minlength=len(counts)) / np.maximum(counts, 1)
+    level = mean[np.abs(np.arange(len(mean)) - 2 * width) < 0.3 * width].mean() + drop / 2
+    dark = (mean < level) & (counts > 0)
+    middle = round(2 * width)
+    low = high = middle
+    while low > 0 and dark[low - 1]:
+        low -= 1
+    while high < len(dark) - 1 and dark[high + 1]:
+        high += 1
+    return centre + (low + high) / 2 - 2 * width, max(2.0, float(high - low + 1))
+
+
+def find_stripe(face: Face, settings: FaceSettings) -> Stripe | None:
+    """Find the one straight dark band that crosses the glazed face.
+
+    Parameters
+    ----------
+    face : the reduced piece; only tiles carry stripes
+    settings : what counts as one
+
+    Returns
+    -------
+    Stripe, or None. Bands that repeat (combing, brush marks), steps from one colour to another (a second
+    coat) and bands that do not reach across are none.
+    """
+    if face.subject is not Subject.TILE:
+        return None
+    use = face.clear & (face.from_edge > settings.edge_band_mm[1] * face.px_per_mm)
+    rows, cols = np.nonzero(use.any(axis=1))[0], np.nonzero(use.any(axis=0))[0]
+    if len(rows) < 40 or len(cols) < 40:
+        return None
+    top, left = int(rows[0]), int(cols[0])
+    box = (slice(top, int(rows[-1]) + 1), slice(left, int(cols[-1]) + 1))
+    stripes: list[tuple[float, Stripe]] = []
+    for turned in (False, True):
+        lab, inside = face.lab[box], use[box]
+        if turned:
+            lab, inside = np.ascontiguousarray(lab.transpose(1, 0, 2)), np.ascontiguousarray(inside.T)
+        band = _best_band(lab, inside, face.px_per_mm, settings)
+        if band is None:
+            continue
+        centre, width = _width(lab, inside, band)
+        middle, length = inside.shape[1] / 2, float(inside.shape[1])
+        lean = float(np.arctan(band[2]))
+        if turned:
+            stripe = Stripe(left + centre, top + middle, np.pi / 2 - lean, length, width, False)
+        else:
+            stripe = Stripe(left + middle, top + centre, lean, length, width, False)
+        stripes.append((band[0], stripe))
+    return max(stripes, key=lambda s: s[0])[1] if stripes else None
