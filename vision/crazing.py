@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -10,6 +11,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from vision.craze_cells import cell_quartiles_px, net_direction
 from vision.craze_net import NET_FEATURE_NAMES, Net, measure_net, net_features
 from vision.lone_lines import lone_lines
 from vision.reading import Crazing
@@ -78,7 +80,8 @@ def detect_crazing(surface: Surface, settings: CrazingSettings) -> tuple[Crazing
         absent = Crazing(None, None) if too_coarse else Crazing(False, probability, none, None)
         return absent, nothing, _drawn(lone_lines(net, settings), nothing.shape)
     length, cell = _sizes(net, surface.mm_per_px)
-    return Crazing(True, probability, length, cell), _drawn(net.skeleton, nothing.shape), nothing
+    crazing = _with_cells(Crazing(True, probability, length, cell), net, surface.mm_per_px, settings)
+    return crazing, _drawn(net.skeleton, nothing.shape), nothing
 
 
 def _drawn(bones: BoolMask, shape: tuple[int, ...]) -> BoolMask:
@@ -87,6 +90,26 @@ def _drawn(bones: BoolMask, shape: tuple[int, ...]) -> BoolMask:
     if wide.shape != shape:
         wide = cv2.resize(wide, (shape[1], shape[0]), interpolation=cv2.INTER_NEAREST)
     return np.asarray(wide > 0, np.bool_)
+
+
+def _with_cells(crazing: Crazing, net: Net, mm_per_px: float | None, settings: CrazingSettings) -> Crazing:
+    """Add the lines' direction and the spread of the cells' sizes."""
+    direction = net_direction(net, settings)
+    if direction is not None:
+        crazing = replace(
+            crazing,
+            direction_deg=direction.degrees,
+            direction_strength=direction.strength,
+            direction_shares=direction.shares,
+        )
+    if mm_per_px is None or crazing.cell_mm is None:
+        return crazing
+    scale = mm_per_px / net.factor
+    quartiles = cell_quartiles_px(net, crazing.cell_mm / scale, settings)
+    if quartiles is None:
+        return crazing
+    low, middle, high = quartiles
+    return replace(crazing, cell_quartiles_mm=(low * scale, middle * scale, high * scale))
 
 
 def _sizes(net: Net, mm_per_px: float | None) -> tuple[float | None, float | None]:

@@ -43,6 +43,7 @@ from vision.reading import (
     Taught,
     TileReading,
 )
+from vision.running import measure_running
 from vision.settings import Settings
 from vision.sharpness import measure_blur
 from vision.surface import BoolMask, ByteImage, Surface
@@ -292,6 +293,7 @@ def _read_piece(
         crawling=crawling,
         faults=() if doubted else call_faults(piece.subject, marks, crazing, crawling, area_cm2, density),
         face_colours=measure_face_colours(reduced, doubt, view.to_photo, stripes, settings),
+        running=measure_running(reduced, settings.running),
         width_mm=view.width_mm,
         height_mm=view.height_mm,
         view_mm_per_px=view.mm_per_px,

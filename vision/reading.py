@@ -38,6 +38,8 @@ __all__ = [
     "PaletteEntry",
     "PhotoBeside",
     "PhotoReading",
+    "Pool",
+    "Running",
     "Subject",
     "Taught",
     "ThickThin",
@@ -55,6 +57,7 @@ METHOD: dict[str, int] = {
     "crazing": 2,
     "crawling": 1,
     "face_colours": 1,
+    "running": 1,
 }
 """Version of each stage's definition. A changed definition gets a new number."""
 
@@ -261,12 +264,20 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class Crazing:
-    """A net of fine cracks in the glaze; lengths are None without scale, all None when not assessable."""
+    """A net of fine cracks in the glaze; lengths are None without scale, all None when not assessable.
+
+    `direction_deg` is the lines' mean axis, 0..180 anticlockwise from across; `direction_strength` 0 where
+    they run all ways alike, 1 where they are parallel; `direction_shares` of 12 classes of 15 degrees.
+    """
 
     present: bool | None
     probability: float | None
     length_mm_per_cm2: float | None = None
     cell_mm: float | None = None
+    cell_quartiles_mm: tuple[float, float, float] | None = None
+    direction_deg: float | None = None
+    direction_strength: float | None = None
+    direction_shares: tuple[float, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -277,6 +288,34 @@ class Crawling:
     probability: float
     area_fraction: float
     spots: int
+
+
+@dataclass(frozen=True, slots=True)
+class Pool:
+    """Glaze just above its line against the field farther up."""
+
+    pooled: Lab
+    field: Lab
+    delta_e_00: float
+    delta_e_00_sd: float
+
+
+@dataclass(frozen=True, slots=True)
+class Running:
+    """Glaze that has run below its line towards a bare foot; lengths in millimetres are None without scale.
+
+    `longest_px` is in pixels of the straightened view; `width_share` is of the line's width.
+    """
+
+    present: bool
+    runs: int
+    longest_mm: float | None
+    longest_sd_mm: float | None
+    longest_px: float
+    width_share: float
+    reaches_end: bool
+    toward: str
+    pool: Pool | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -313,6 +352,7 @@ class TileReading:
     outlined_by_hand: bool = False
     beside_sha256: str | None = None
     face_colours: FaceColours = FaceColours()
+    running: Running | None = None
 
 
 @dataclass(frozen=True, slots=True)

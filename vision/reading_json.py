@@ -7,6 +7,7 @@ from datetime import date
 from typing import Any
 
 from vision.face_json import face_from_dict, face_to_dict
+from vision.rating import rating_to_dict
 from vision.reading import (
     BodyColour,
     Crawling,
@@ -26,6 +27,7 @@ from vision.reading import (
     Taught,
     TileReading,
 )
+from vision.running_json import running_from_dict, running_to_dict
 
 __all__ = [
     "beside_from_dict",
@@ -40,6 +42,10 @@ __all__ = [
 
 def _rounded(value: float | None, digits: int) -> float | None:
     return None if value is None else round(float(value), digits)
+
+
+def _rounded_all(values: tuple[float, ...] | None, digits: int) -> list[float] | None:
+    return None if values is None else [round(float(v), digits) for v in values]
 
 
 def _lab_list(lab: Lab) -> list[float]:
@@ -95,6 +101,10 @@ def tile_to_dict(tile: TileReading) -> dict[str, Any]:
             "probability": _rounded(tile.crazing.probability, 3),
             "length_mm_per_cm2": _rounded(tile.crazing.length_mm_per_cm2, 2),
             "cell_mm": _rounded(tile.crazing.cell_mm, 2),
+            "cell_quartiles_mm": _rounded_all(tile.crazing.cell_quartiles_mm, 2),
+            "direction_deg": _rounded(tile.crazing.direction_deg, 1),
+            "direction_strength": _rounded(tile.crazing.direction_strength, 3),
+            "direction_shares": _rounded_all(tile.crazing.direction_shares, 3),
         },
         "crawling": {
             "present": tile.crawling.present,
@@ -107,7 +117,24 @@ def tile_to_dict(tile: TileReading) -> dict[str, Any]:
         "outlined_by_hand": tile.outlined_by_hand,
         "beside_sha256": tile.beside_sha256,
         "face_colours": face_to_dict(tile.face_colours),
+        "running": running_to_dict(tile.running),
+        "rating": rating_to_dict(tile),
     }
+
+
+def _crazing(data: Mapping[str, Any]) -> Crazing:
+    """Read a net back; readings kept before nets had directions and quartiles have none."""
+    quartiles, shares = data.get("cell_quartiles_mm"), data.get("direction_shares")
+    return Crazing(
+        data["present"],
+        data["probability"],
+        data.get("length_mm_per_cm2"),
+        data.get("cell_mm"),
+        None if quartiles is None else (quartiles[0], quartiles[1], quartiles[2]),
+        data.get("direction_deg"),
+        data.get("direction_strength"),
+        None if shares is None else tuple(shares),
+    )
 
 
 def tile_from_dict(data: dict[str, Any]) -> TileReading:
@@ -153,13 +180,14 @@ def tile_from_dict(data: dict[str, Any]) -> TileReading:
             for m in data["marks"]
         ),
         density_per_cm2=dict(data["density_per_cm2"]),
-        crazing=Crazing(**data["crazing"]),
+        crazing=_crazing(data["crazing"]),
         crawling=Crawling(**data["crawling"]),
         faults=tuple(FaultCall(f["fault"], f["probability"]) for f in data["faults"]),
         flags=tuple(Flag(f) for f in data["flags"]),
         outlined_by_hand=data.get("outlined_by_hand", False),
         beside_sha256=data.get("beside_sha256"),
         face_colours=face_from_dict(data.get("face_colours")),
+        running=running_from_dict(data.get("running")),
     )
 
 

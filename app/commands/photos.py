@@ -13,7 +13,7 @@ from app.commands.failures import Failures
 from app.services.masks import write_masks
 from app.services.reading import digest_of_file, failed_reading, find_photos, read_path
 from app.words import Advice, error_advice, flag_advice
-from app.words.face import face_lines
+from app.words.face import face_lines, pool_words
 from app.words.measures import (
     calibration_words,
     colour_words,
@@ -22,9 +22,12 @@ from app.words.measures import (
     density_words,
     doubt_words,
     finish_words,
+    rating_words,
+    running_words,
     subject_words,
 )
 from catalog.errors import CatalogError
+from vision.rating import rate
 from vision.reading import PhotoReading, TileReading
 from vision.reading_json import reading_to_dict
 
@@ -120,7 +123,11 @@ def _told_tile(number: int, tile: TileReading) -> list[str]:
         f"     {finish_words(tile.gloss)}; {'; '.join(density_words(tile.density_per_cm2, counts))}",
         f"     {crazing_words(tile.crazing)}; {crawling_words(tile.crawling)}",
     ]
-    lines += [f"     {line}" for line in face_lines(tile.face_colours)]
+    told = face_lines(tile.face_colours)
+    if tile.running is not None:
+        told.append(running_words(tile.running))
+        told += [] if tile.running.pool is None else [pool_words(tile.running.pool)]
+    lines += [f"     {line}" for line in (*told, rating_words(rate(tile))) if line]
     if tile.faults:
         told = ", ".join(f"{call.fault} ({doubt_words(call.probability)})" for call in tile.faults)
         lines.append(f"     faults: {told}")

@@ -8,16 +8,22 @@ import streamlit as st
 
 from app.services.colours import hex_of
 from app.widgets.markup import swatch
-from app.words.face import THICKNESS_GUESSED, face_lines
-from app.words.measures import lab_words
+from app.words.face import THICKNESS_GUESSED, face_lines, pool_words
+from app.words.measures import lab_words, rating_words
+from vision.rating import rate
 from vision.reading import TileReading
 
 __all__ = ["face_colours"]
 
 
 def face_colours(tile: TileReading) -> None:
-    """Show a reading's colours by place, folded; nothing where none could be measured."""
+    """Show a reading's colours by place, folded, and its rating; nothing where there is neither."""
     lines = face_lines(tile.face_colours)
+    if tile.running is not None and tile.running.pool is not None:
+        lines.append(pool_words(tile.running.pool))
+    rating = rating_words(rate(tile))
+    if rating:
+        st.caption(rating)
     if not lines:
         return
     with st.expander("Colour by place"):

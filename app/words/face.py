@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from app.words.choices import number
 from app.words.measures import difference_words
-from vision.reading import EdgeBreak, FaceColours, Gradient, Lab, Opacity, ThickThin
+from vision.reading import EdgeBreak, FaceColours, Gradient, Lab, Opacity, Pool, ThickThin
 
 __all__ = [
     "THICKNESS_GUESSED",
@@ -13,6 +13,7 @@ __all__ = [
     "face_lines",
     "gradient_words",
     "opacity_words",
+    "pool_words",
     "thick_thin_words",
 ]
 
@@ -44,11 +45,11 @@ def change_words(before: Lab, after: Lab) -> str:
     )
 
 
-def _apart(measured: Gradient | EdgeBreak | ThickThin) -> str:
+def _apart(measured: Gradient | EdgeBreak | ThickThin | Pool) -> str:
     return f"ΔE00 {number(measured.delta_e_00, 1)} ± {number(measured.delta_e_00_sd, 1)}"
 
 
-def _sure(measured: Gradient | EdgeBreak | ThickThin) -> bool:
+def _sure(measured: Gradient | EdgeBreak | ThickThin | Pool) -> bool:
     return measured.delta_e_00 > 2 * measured.delta_e_00_sd
 
 
@@ -83,6 +84,14 @@ def opacity_words(opacity: Opacity) -> str:
     hides = "hides it" if chance >= 0.9 else "does not hide it" if chance <= 0.1 else "may or may not hide it"
     found = "the stripe you marked" if opacity.by_hand else "the dark stripe found across it"
     return f"over {found} the glaze is {ratio} as light as beside it: {hides} (98 % counts as hiding)"
+
+
+def pool_words(pool: Pool) -> str:
+    """Say whether glaze has pooled above its line."""
+    if not _sure(pool):
+        return f"just above the glaze line: as farther up ({_apart(pool)})"
+    how = change_words(pool.field, pool.pooled)
+    return f"pooled above the glaze line: {how} than farther up ({_apart(pool)})"
 
 
 def face_lines(places: FaceColours) -> list[str]:

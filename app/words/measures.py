@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from app.words.choices import day_words, length, number
+from vision.rating import RATING_STYLE, Rating
 from vision.reading import (
     CalibrationKind,
     Crawling,
@@ -14,6 +15,7 @@ from vision.reading import (
     GlazeColour,
     Gloss,
     Lab,
+    Running,
     Subject,
     Taught,
 )
@@ -22,6 +24,7 @@ __all__ = [
     "calibration_words",
     "colour_words",
     "crawling_words",
+    "craze_direction_words",
     "crazing_words",
     "density_words",
     "difference_words",
@@ -31,6 +34,8 @@ __all__ = [
     "finish_words",
     "lab_words",
     "plural",
+    "rating_words",
+    "running_words",
     "subject_words",
     "taught_words",
     "without_keys",
@@ -173,7 +178,54 @@ def crazing_words(crazing: Crazing) -> str:
     words = f"crazed ({doubt_words(crazing.probability)})"
     if crazing.cell_mm is not None:
         words += f", cells about {length(crazing.cell_mm)} across"
-    return words
+    if crazing.cell_quartiles_mm is not None:
+        small, _, large = crazing.cell_quartiles_mm
+        words += f", half of them from {length(small)} to {length(large)}"
+    return words + craze_direction_words(crazing)
+
+
+_NO_WAY, _ONE_WAY = 0.15, 0.35
+"""Strength of a net's direction under which no way, and from which one way prevails: an even net of a hundred
+lines comes to 0.1 by chance; our own choice."""
+
+
+def craze_direction_words(crazing: Crazing) -> str:
+    """Say which way the lines of a net run: a pull of one direction (a joint, a rim, a throwing line)."""
+    if crazing.direction_strength is None or crazing.direction_deg is None:
+        return ""
+    if crazing.direction_strength < _NO_WAY:
+        return ", lines run all ways"
+    much = "mostly" if crazing.direction_strength >= _ONE_WAY else "somewhat more"
+    return f", lines run {much} {_way(crazing.direction_deg)}"
+
+
+def _way(degrees: float) -> str:
+    """Name an axis, 0 across and 90 upright, anticlockwise as seen."""
+    ways = ("across", "from lower left to upper right", "up and down", "from upper left to lower right")
+    return ways[int(((degrees + 22.5) % 180) // 45)]
+
+
+def running_words(running: Running | None) -> str:
+    """Say whether glaze has run below its line, and how far."""
+    if running is None:
+        return "running not judged: no bare foot in view"
+    if not running.present:
+        return "no runs below the glaze line"
+    count = "one run" if running.runs == 1 else f"{running.runs} runs"
+    if running.longest_mm is None:
+        far = f"{number(running.longest_px)} pixels, no scale"
+    else:
+        far = f"{length(running.longest_mm)} ± {length(running.longest_sd_mm or 0.0)}"
+    end = ", down to the very end" if running.reaches_end else ""
+    return f"{count} below the glaze line, the longest {far}{end}"
+
+
+def rating_words(ratings: Sequence[Rating]) -> str:
+    """Give ratings by class; empty where nothing is rated."""
+    if not ratings:
+        return ""
+    told = "; ".join(f"{plural(rating.fault)} {rating.code}" for rating in ratings)
+    return f"{told} ({RATING_STYLE})"
 
 
 def crawling_words(crawling: Crawling) -> str:

@@ -26,7 +26,9 @@ from vision.reading import FaceColours, TileReading
 
 HERE = Path(__file__).resolve().parent
 FOLDER = Path(os.environ.get("GLOSTBOOK_RENDERS", HERE.parents[1] / ".renders" / "test"))
+LEAST_RUN_MM = 1.0
 Values = dict[str, list[float]]
+"""True runs shorter than LEAST_RUN_MM count neither as found nor as missed."""
 
 
 def apart(lab: Any, other: Any) -> float:
@@ -81,6 +83,37 @@ def score_opacity(places: FaceColours, truth: dict[str, Any], values: Values) ->
         values["opacity_within_2sd"].append(float(abs(off) <= 1.96 * places.opacity.contrast_ratio_sd))
 
 
+def score_running(reading: TileReading, tile: dict[str, Any], values: Values) -> None:
+    if tile["bare_end"] != "bottom":
+        return
+    values["running_judged"].append(float(reading.running is not None))
+    if reading.running is None or reading.running.longest_mm is None:
+        return
+    true, mine = tile["running"]["longest_mm"], reading.running.longest_mm
+    if true == 0.0 or true >= LEAST_RUN_MM:
+        values["run_found" if true else "run_invented"].append(float(reading.running.present))
+    if true >= LEAST_RUN_MM and reading.running.present:
+        values["run_off_mm"].append(abs(mine - true))
+        values["run_signed_mm"].append(mine - true)
+        values["run_within_2sd"].append(
+            float(abs(mine - true) <= 1.96 * (reading.running.longest_sd_mm or 0.0))
+        )
+
+
+def score_cells(reading: TileReading, tile: dict[str, Any], values: Values) -> None:
+    true = tile["craze_cells"]
+    if true is None or not reading.crazing.present:
+        return
+    mine = reading.crazing.cell_quartiles_mm
+    values["cell_quartiles_told"].append(float(mine is not None))
+    if reading.crazing.direction_strength is not None:
+        values["net_direction_strength"].append(reading.crazing.direction_strength)
+    if mine is not None:
+        for name, one, other in zip(("low", "middle", "high"), mine, true, strict=True):
+            values[f"cell_{name}_off_share"].append(abs(one / other - 1))
+            values[f"cell_{name}_signed_share"].append(one / other - 1)
+
+
 SCORES = (score_gradient, score_edges, score_thickness, score_opacity)
 
 
@@ -119,6 +152,8 @@ def test_colours_by_place():
         for tile, reading in pairs(truth, read_photo(load_photo(FOLDER / truth["photo"])).reading.tiles):
             for score in SCORES:
                 score(reading.face_colours, tile["places"], values)
+            score_running(reading, tile, values)
+            score_cells(reading, tile, values)
     figures = {"photos": len(files), **told(values)}
     out = HERE / "figures" / f"face_{FOLDER.name}.json"
     out.write_text(json.dumps(figures, indent=1) + "\n", encoding="utf-8")

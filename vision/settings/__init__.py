@@ -20,6 +20,7 @@ from vision.settings.grounds import GroundSettings
 from vision.settings.labels import LabelSettings
 from vision.settings.marks import MarkSettings
 from vision.settings.photo import PhotoSettings
+from vision.settings.running import RunningSettings
 from vision.settings.tiles import TileSettings
 from vision.settings.two_lamps import TwoLampSettings
 
@@ -37,6 +38,7 @@ __all__ = [
     "LabelSettings",
     "MarkSettings",
     "PhotoSettings",
+    "RunningSettings",
     "Settings",
     "TileSettings",
     "TwoLampSettings",
@@ -59,6 +61,7 @@ class Settings:
     gloss: GlossSettings = field(default_factory=GlossSettings)
     grounds: GroundSettings = field(default_factory=GroundSettings)
     marks: MarkSettings = field(default_factory=MarkSettings)
+    running: RunningSettings = field(default_factory=RunningSettings)
     crazing: CrazingSettings = field(default_factory=CrazingSettings)
     crawling: CrawlingSettings = field(default_factory=CrawlingSettings)
     two_lamps: TwoLampSettings = field(default_factory=TwoLampSettings)

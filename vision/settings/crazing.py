@@ -39,3 +39,15 @@ class CrazingSettings:
     """Shortest lone line (diagonal of its box), pixels of the working resolution; grain makes shorter."""
     lone_most_winding: float = 1.8
     """Longest path of a lone line, over the diagonal of its box: what winds more is a web of grain."""
+    least_direction_px: int = 150
+    """Fewer pixels of line than this have no direction that could be told from chance."""
+    direction_smooth_px: float = 2.5
+    """Reach over which a line's direction is taken, pixels of the working resolution."""
+    cell_gap_share: float = 0.2
+    """Gaps in a cell's wall up to this share of its size are closed before cells are counted."""
+    least_cell_share: float = 0.3
+    """Smaller cells than this share of the size by length of line are crumbs between doubled lines."""
+    least_cells: int = 8
+    """Fewer whole cells than this have no quartiles."""
+    least_closed_share: float = 0.15
+    """Whole cells must cover this share of the glaze at least: a torn net has none."""
