@@ -129,27 +129,50 @@ def _best_band(
     return None if rivals and max(rivals) > settings.stripe_alone * best[0] else best
 
 
-def _width(
-    lab: FloatImage, use: BoolMask, band: tuple[float, float, float, float, float]
-) -> tuple[float, float]:
-    """Give the row of the middle and the width of a band, at half its drop."""
-    drop, centre, slope, width, _ = band
+def _profile(
+    lab: FloatImage, use: BoolMask, centre: float, slope: float, reach: float
+) -> NDArray[np.float64]:
+    """Give mean L* across a band that leans by `slope`, from `reach` above its middle to `reach` below."""
     rows, cols = use.shape
     y, x = np.mgrid[0:rows, 0:cols].astype(np.float32)
     across = y - np.float32(centre) - np.float32(slope) * (x - cols / 2)
-    near = use & (np.abs(across) < 2 * width)
-    place = np.rint(across[near] + 2 * width).astype(int)
-    counts = np.bincount(place, minlength=int(4 * width) + 2)
+    near = use & (np.abs(across) < reach)
+    place = np.rint(across[near] + reach).astype(int)
+    counts = np.bincount(place, minlength=int(2 * reach) + 2)
     mean = np.bincount(place, lab[..., 0][near], minlength=len(counts)) / np.maximum(counts, 1)
-    level = mean[np.abs(np.arange(len(mean)) - 2 * width) < 0.3 * width].mean() + drop / 2
-    dark = (mean < level) & (counts > 0)
-    middle = round(2 * width)
-    low = high = middle
-    while low > 0 and dark[low - 1]:
-        low -= 1
-    while high < len(dark) - 1 and dark[high + 1]:
-        high += 1
-    return centre + (low + high) / 2 - 2 * width, max(2.0, float(high - low + 1))
+    return np.asarray(np.where(counts > 0, mean, np.inf))
+
+
+def _edges(profile: NDArray[np.float64], drop: float, width: float) -> tuple[int, int, float]:
+    """Give where a profile rises by half the drop on either side, and how wide the softer rise is."""
+    middle = len(profile) // 2
+    core = profile[np.abs(np.arange(len(profile)) - middle) < 0.3 * width]
+    floor = float(np.median(core))
+    places, soft = [], 0.0
+    for side in (profile[middle::-1], profile[middle:]):
+        quarter, half, most = (int(np.argmax(side > floor + share * drop)) for share in (0.25, 0.5, 0.75))
+        places.append(half)
+        soft = max(soft, float(most - quarter) if most else np.inf)
+    return middle - places[0] + 1, middle + places[1] - 1, soft
+
+
+def _settled(
+    lab: FloatImage,
+    use: BoolMask,
+    band: tuple[float, float, float, float, float],
+    settings: FaceSettings,
+) -> tuple[float, float, float] | None:
+    """Give row of the middle, slope and width of a band by its sharpest edges; None where they are soft."""
+    drop, centre, slope, width, _ = band
+    reach = 2 * width
+    fits = []
+    for lean in slope + np.linspace(-1, 1, 9) * settings.stripe_most_slope / 2:
+        low, high, soft = _edges(_profile(lab, use, centre, float(lean), reach), drop, width)
+        fits.append((soft, abs(lean - slope), float(lean), low, high))
+    soft, _, lean, low, high = min(fits)
+    if soft > max(settings.stripe_edge_px, settings.stripe_edge_share * width):
+        return None
+    return centre + (low + high) / 2 - reach, lean, max(2.0, float(high - low + 1))
 
 
 def find_stripe(face: Face, settings: FaceSettings) -> Stripe | None:
@@ -181,9 +204,12 @@ def find_stripe(face: Face, settings: FaceSettings) -> Stripe | None:
         band = _best_band(lab, inside, face.px_per_mm, settings)
         if band is None:
             continue
-        centre, width = _width(lab, inside, band)
+        settled = _settled(lab, inside, band, settings)
+        if settled is None:
+            continue
+        centre, slope, width = settled
         middle, length = inside.shape[1] / 2, float(inside.shape[1])
-        lean = float(np.arctan(band[2]))
+        lean = float(np.arctan(slope))
         if turned:
             stripe = Stripe(left + centre, top + middle, np.pi / 2 - lean, length, width, False)
         else:

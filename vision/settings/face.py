@@ -23,7 +23,7 @@ class FaceSettings:
     """Left out beside bare clay: the glaze line's own thin margin."""
     least_place_px: int = 40
     """Fewer clear pixels than this are no place to take a colour at."""
-    edge_light_doubt: tuple[float, float, float] = (4.0, 1.6, 2.2)
+    edge_light_doubt: tuple[float, float, float] = (4.5, 2.0, 2.5)
     """Doubt of an edge's L*, a*, b* against its field: a rounded edge faces another part of the room."""
     gradient_strips: int = 5
     """Strips side by side in which the gradient is measured apart; their scatter is its doubt."""
@@ -31,8 +31,9 @@ class FaceSettings:
     """Steps from top to bottom in each strip."""
     gradient_least_steps: int = 8
     """Fewer steps with clear glaze in a strip give no slope."""
-    gradient_light_doubt: tuple[float, float, float] = (3.0, 0.7, 1.2)
-    """Doubt of the change of L*, a*, b* over the glazed height: light that falls off looks alike."""
+    gradient_light_doubt: tuple[float, float, float] = (3.5, 1.2, 2.5)
+    """Doubt of the change of L*, a*, b* over the glazed height: light that falls off, or a
+    lamp of another colour at one end, looks alike (16 tiles of tuning renders)."""
     pool_share: float = 0.12
     """The lowest glaze: this share of the glazed height, above the strip left out at the glaze line."""
     place_doubt: tuple[float, float, float] = (2.5, 1.0, 1.5)
@@ -41,7 +42,7 @@ class FaceSettings:
     """Narrowest stripe looked for."""
     stripe_most_mm: float = 16.0
     """Widest stripe looked for."""
-    stripe_least_dip: float = 3.0
+    stripe_least_dip: float = 2.2
     """Least drop of L* under both sides that is taken for a stripe."""
     stripe_strips: int = 10
     """Strips across which a stripe must show."""
@@ -51,6 +52,11 @@ class FaceSettings:
     """Steepest stripe looked for, rise over run (six degrees)."""
     stripe_alone: float = 0.55
     """A second drop elsewhere of more than this share of the first is a pattern, not a stripe."""
+    stripe_edge_share: float = 0.3
+    """Widest edge of a stripe, from a quarter to three quarters of its drop, as a share of its width: the
+    dark between two reflections has softer ones."""
+    stripe_edge_px: float = 3.0
+    """But not less than this, pixels of the reduced picture: blur."""
     stripe_margin_share: float = 0.06
     """No stripe is looked for in this share of the height at either end: edges and glaze line lie there."""
     stripe_core: float = 0.5
