@@ -46,6 +46,12 @@ def build_parser() -> argparse.ArgumentParser:
         metavar="CORNERS",
         help="a dark stripe under the glaze, to tell how well it hides: corners as for --outline",
     )
+    read.add_argument(
+        "--thickness-mm",
+        type=_thickness,
+        metavar="T",
+        help="how thick the tiles are, so that sizes are right at their face (6 if not said)",
+    )
     read.add_argument("--json", action="store_true", help="print one JSON array, an object a photo")
     read.add_argument("--masks", metavar="OUT", help="also write crazing and crawling masks as PNG here")
 
@@ -226,6 +232,13 @@ def _outline(text: str) -> tuple[tuple[float, float], ...]:
         raise argparse.ArgumentTypeError(
             f"{text}: corners such as '80,40 900,60 890,700' are wanted"
         ) from None
+
+
+def _thickness(text: str) -> float:
+    value = float(text)
+    if not 0 <= value <= 60:
+        raise argparse.ArgumentTypeError(f"{text}: a thickness from 0 to 60 mm is wanted")
+    return value
 
 
 def _count(text: str) -> int:

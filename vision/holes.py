@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import cv2
 import numpy as np
 
 from vision.reading import Mark, Subject
 from vision.settings import TileSettings
-from vision.surface import Surface
+from vision.surface import BoolMask, Surface
 
-__all__ = ["drop_hanging_hole"]
+__all__ = ["drop_hanging_hole", "part_hanging_hole"]
 
 
 def drop_hanging_hole(surface: Surface, marks: Sequence[Mark], settings: TileSettings) -> tuple[Mark, ...]:
@@ -31,17 +32,33 @@ def drop_hanging_hole(surface: Surface, marks: Sequence[Mark], settings: TileSet
     A hole stands on the middle line near an end, is wide for the tile and darker than the glaze around it.
     A single blister of that size, darkness and place would be left out with it.
     """
+    return part_hanging_hole(surface, marks, settings)[0]
+
+
+def part_hanging_hole(
+    surface: Surface, marks: Sequence[Mark], settings: TileSettings
+) -> tuple[tuple[Mark, ...], BoolMask]:
+    """Part the marks from the hanging hole, as `drop_hanging_hole`, and give where the hole is.
+
+    Returns
+    -------
+    The marks without those of the hole, and (rows, cols) bool, True in the hole
+    """
+    mask = np.zeros(surface.piece.shape, np.uint8)
     if surface.subject is not Subject.TILE:
-        return tuple(marks)
-    rows, cols = surface.piece.shape
-    width = float(min(rows, cols))
+        return tuple(marks), mask.astype(np.bool_)
+    width = float(min(surface.piece.shape))
     holes = [m for m in marks if _is_hole(surface, m, width, settings)]
+    for hole in holes:
+        centre = (round(hole.x_px * 16), round(hole.y_px * 16))
+        cv2.circle(mask, centre, round(hole.diameter_px * 8), 1, -1, shift=4)
     reach = settings.hole_reach
-    return tuple(
+    kept = tuple(
         m
         for m in marks
         if not any(np.hypot(m.x_px - h.x_px, m.y_px - h.y_px) <= reach * h.diameter_px for h in holes)
     )
+    return kept, np.asarray((mask > 0) & surface.piece, np.bool_)
 
 
 def _is_hole(surface: Surface, mark: Mark, width: float, settings: TileSettings) -> bool:

@@ -35,6 +35,7 @@ class Photo:
     sha256 : hexadecimal digest of the file's bytes
     flags : what a reader of the numbers must know about the file itself
     taken_at : when the camera says the photo was taken, ISO 8601 ("2026-03-01T09:30:00"), or None
+    focal_35mm : the lens's 35 mm equivalent focal length by EXIF, or None
     """
 
     pixels: ByteImage
@@ -42,6 +43,7 @@ class Photo:
     sha256: str
     flags: tuple[Flag, ...]
     taken_at: str | None
+    focal_35mm: float | None = None
 
 
 def load_photo(path: str | Path, settings: Settings = _DEFAULT) -> Photo:
@@ -97,6 +99,7 @@ def decode_photo(data: bytes, name: str, settings: Settings = _DEFAULT) -> Photo
         sha256=hashlib.sha256(data).hexdigest(),
         flags=flags,
         taken_at=decoded.taken_at,
+        focal_35mm=decoded.focal_35mm,
     )
 
 

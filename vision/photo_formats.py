@@ -34,6 +34,7 @@ from vision.surface import ByteImage
 __all__ = ["Decoded", "decode_bytes"]
 
 _ORIENTATION, _TAKEN, _OFFSET, _EXIF, _INTEROP = 0x0112, 0x9003, 0x9011, 0x8769, 0xA005
+_FOCAL_35MM = 0xA405
 _BITS, _PHOTOMETRIC, _SAMPLE_FORMAT, _DNG_VERSION = 258, 262, 339, 50706
 _CFA, _LINEAR_RAW = 32803, 34892
 _warning_lock = threading.Lock()
@@ -47,6 +48,7 @@ class Decoded:
     turn: int = 1
     flags: tuple[Flag, ...] = ()
     taken_at: str | None = None
+    focal_35mm: float | None = None
 
 
 def decode_bytes(data: bytes, name: str, settings: PhotoSettings) -> Decoded:
@@ -101,6 +103,7 @@ class _Exif:
     turn: int = 1
     taken_at: str | None = None
     adobe_rgb: bool = False
+    focal_35mm: float | None = None
 
 
 def _exif(image: Image.Image) -> _Exif:
@@ -116,7 +119,13 @@ def _exif(image: Image.Image) -> _Exif:
         turn=turn if isinstance(turn, int) and 1 <= turn <= 8 else 1,
         taken_at=_taken_at(inner.get(_TAKEN), inner.get(_OFFSET)),
         adobe_rgb=str(interop).startswith("R03"),
+        focal_35mm=_focal(inner.get(_FOCAL_35MM)),
     )
+
+
+def _focal(value: object) -> float | None:
+    """Give the 35 mm equivalent focal length; EXIF writes 0 for unknown."""
+    return float(value) if isinstance(value, int) and 8 <= value <= 1200 else None
 
 
 def _taken_at(stamp: object, offset: object) -> str | None:
@@ -170,7 +179,7 @@ def _decode_pillow(data: bytes, name: str, settings: PhotoSettings, kind: str) -
             words = "its numbers are 32 bits wide and carry no brightness scale; save it with 8 or 16 bits"
             raise UnreadablePhotoError(name, words)
         pixels, flags = _to_srgb(_over_white(image), exif, profile)
-    return Decoded(pixels, exif.turn, flags, exif.taken_at)
+    return Decoded(pixels, exif.turn, flags, exif.taken_at, exif.focal_35mm)
 
 
 def _eight_bits(array: NDArray[Any]) -> NDArray[np.uint8]:
@@ -197,7 +206,7 @@ def _decode_sixteen(data: bytes, name: str, settings: PhotoSettings, kind: str) 
     else:
         small = Image.fromarray(cv2.cvtColor(array, cv2.COLOR_BGR2RGB))
     pixels, flags = _to_srgb(_over_white(small), exif, profile)
-    return Decoded(pixels, 1 if kind == "tiff" else exif.turn, flags, exif.taken_at)
+    return Decoded(pixels, 1 if kind == "tiff" else exif.turn, flags, exif.taken_at, exif.focal_35mm)
 
 
 def _cv2_decode(data: bytes, how: int) -> NDArray[Any] | None:
@@ -276,7 +285,7 @@ def _decode_jpeg(data: bytes, name: str, settings: PhotoSettings) -> Decoded:
         stored = Image.fromarray(pixels[..., 0] if mode == "L" else pixels)
         pixels, more = _to_srgb(stored, exif, profile)
         flags += more
-    return Decoded(pixels, exif.turn, flags, exif.taken_at)
+    return Decoded(pixels, exif.turn, flags, exif.taken_at, exif.focal_35mm)
 
 
 def _has_end(data: bytes) -> bool:
@@ -331,7 +340,7 @@ def _decode_heif(data: bytes, name: str, settings: PhotoSettings) -> Decoded:
             flags += (Flag.PROFILE_IGNORED,)
         elif primaries is not None:
             pixels = primaries_to_srgb(pixels, primaries)
-    return Decoded(pixels, 1, flags, exif.taken_at)
+    return Decoded(pixels, 1, flags, exif.taken_at, exif.focal_35mm)
 
 
 def _decode_raw(data: bytes, name: str, settings: PhotoSettings) -> Decoded:

@@ -23,7 +23,7 @@ from vision.face_colours import measure_face_colours
 from vision.faults import call_faults, mark_density
 from vision.gloss import judge_gloss, judge_pair_gloss
 from vision.grounds import PhotoGrounds, doubt_subject
-from vision.holes import drop_hanging_hole
+from vision.holes import part_hanging_hole
 from vision.labels import find_labels, join_labels, label_strip
 from vision.marks.candidates import smallest_diameter_px
 from vision.marks.find import find_marks
@@ -32,6 +32,7 @@ from vision.masks import part_surface
 from vision.palette import ColourDoubt, likely_veil, measure_body_colour, measure_glaze_colour
 from vision.photo import Photo, load_photo
 from vision.piece_net import in_view
+from vision.plane_height import RaisedPlane, raise_plane
 from vision.pottery import likely_pottery
 from vision.reading import (
     Calibration,
@@ -45,6 +46,7 @@ from vision.reading import (
 )
 from vision.running import measure_running
 from vision.settings import Settings
+from vision.shadow import find_shadow
 from vision.sharpness import measure_blur
 from vision.surface import BoolMask, ByteImage, Surface
 from vision.surround import measure_surround, surround_gain
@@ -69,6 +71,7 @@ class TileView:
     image : (rows, cols, 3) uint8 sRGB, straightened, colour-corrected where the photo allows it
     glazed, bare, glint, crazing, crawling : (rows, cols) bool
     lines : (rows, cols) bool, fine lines that join into no net; empty where crazing is called
+    hole, shadow : (rows, cols) bool, the hole a tile hangs by and a shadow cast across the piece
     to_photo : (3, 3) homography from view pixels to photo pixels
     """
 
@@ -79,6 +82,8 @@ class TileView:
     crazing: BoolMask
     lines: BoolMask
     crawling: BoolMask
+    hole: BoolMask
+    shadow: BoolMask
     to_photo: NDArray[np.float64]
 
 
@@ -109,6 +114,7 @@ def read_photo(
     subject: Subject | None = None,
     outlines: Sequence[Sequence[Sequence[float]]] = (),
     stripes: Sequence[Sequence[Sequence[float]]] = (),
+    thickness_mm: float | None = None,
     taught: Sequence[TaughtCard] = (),
     on: date | None = None,
     beside: Photo | None = None,
@@ -124,6 +130,7 @@ def read_photo(
         the piece; where there are any, they alone are read, in the order given
     stripes : dark stripes under the glaze as a person marked them, each three or more corners x, y in photo
         pixels; without one a stripe is looked for
+    thickness_mm : of the tiles, so that their faces' height above the card is known; None for a usual one
     taught : the studio's printed cards whose true colours are known
     on : the day to tell a taught card's age on; None for today
     beside : a second photo of the same pieces, lit from the other side; see `vision.two_lamps.read_pair`
@@ -178,12 +185,16 @@ def read_photo(
         laid=tuple(found.corners_px for found in (card, chart) if found is not None),
     )
     lights = _lights(pixels, pieces, keep_out, _reference(card, chart, correction), settings)
+    raised = None
+    if card is not None:
+        raised = raise_plane(card.homography, pixels.shape, thickness_mm, photo.focal_35mm, settings.tiles)
     with ThreadPoolExecutor(_AT_ONCE) as each, ThreadPoolExecutor(_AT_ONCE) as stages:
         read = each.map(
             lambda piece, light: _read_piece(
                 pixels,
                 piece,
                 card,
+                raised,
                 correction,
                 calibration,
                 light,
@@ -241,6 +252,7 @@ def _read_piece(
     pixels: ByteImage,
     piece: Piece,
     card: FoundCard | None,
+    raised: RaisedPlane | None,
     correction: Correction,
     calibration: Calibration,
     light: tuple[float, float],
@@ -250,7 +262,9 @@ def _read_piece(
     second: SecondPhoto | None,
     settings: Settings,
 ) -> tuple[TileReading, TileView]:
-    view = straighten(pixels, piece, None if card is None else card.to_mm, settings.tiles)
+    flat = raised if piece.subject is Subject.TILE else None
+    to_mm = flat.to_mm if flat is not None else None if card is None else card.to_mm
+    view = straighten(pixels, piece, to_mm, settings.tiles)
     surface, clipped = _surface(pixels, view, piece, correction, light, settings)
     pair = None if second is None else second.beside(view, surface, correction, settings)
     face = surface if pair is None else pair.clear
@@ -265,7 +279,7 @@ def _read_piece(
     else:
         least = replace(settings.marks, least_probability=settings.two_lamps.least_mark_probability)
         marks = find_pair_marks(pair.without_patches(crawled), least)
-    marks = drop_hanging_hole(surface, marks, settings.tiles)
+    marks, hole = part_hanging_hole(surface, marks, settings.tiles)
     crazing, crazed, lines = net.result()
     judged = shine.result()
     gloss = judged.gloss
@@ -294,6 +308,7 @@ def _read_piece(
         faults=() if doubted else call_faults(piece.subject, marks, crazing, crawling, area_cm2, density),
         face_colours=measure_face_colours(reduced, doubt, view.to_photo, stripes, settings),
         running=measure_running(reduced, settings.running),
+        plane_height=None if flat is None else flat.height,
         width_mm=view.width_mm,
         height_mm=view.height_mm,
         view_mm_per_px=view.mm_per_px,
@@ -306,7 +321,16 @@ def _read_piece(
         + ((Flag.FINE_LINES,) if lines.any() and not doubted else ()),
     )
     picture = TileView(
-        surface.image, surface.glazed, surface.bare, face.glint, crazed, lines, crawled, view.to_photo
+        image=surface.image,
+        glazed=surface.glazed,
+        bare=surface.bare,
+        glint=face.glint,
+        crazing=crazed,
+        lines=lines,
+        crawling=crawled,
+        hole=hole,
+        shadow=find_shadow(pixels, view.to_photo, view.piece, settings.shadow),
+        to_photo=view.to_photo,
     )
     return tile, picture
 

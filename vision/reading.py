@@ -38,6 +38,7 @@ __all__ = [
     "PaletteEntry",
     "PhotoBeside",
     "PhotoReading",
+    "PlaneHeight",
     "Pool",
     "Running",
     "Subject",
@@ -50,7 +51,7 @@ METHOD: dict[str, int] = {
     "photo": 1,
     "card": 1,
     "balance": 1,
-    "tiles": 2,
+    "tiles": 3,
     "colour": 2,
     "gloss": 2,
     "marks": 2,
@@ -319,6 +320,22 @@ class Running:
 
 
 @dataclass(frozen=True, slots=True)
+class PlaneHeight:
+    """How high above the card a tile's face was taken to lie, and what that leaves open.
+
+    `camera_mm` is the camera's height over the card; `thickness_given`, `focal_given`: a person and the
+    photo's EXIF told them, else usual ones were assumed; `size_doubt` is the share (one standard deviation)
+    by which lengths may be wrong for it.
+    """
+
+    thickness_mm: float
+    thickness_given: bool
+    camera_mm: float
+    focal_given: bool
+    size_doubt: float
+
+
+@dataclass(frozen=True, slots=True)
 class FaultCall:
     """A whole-piece fault: pinholed, blistered, cratered, specked, crazed or crawled."""
 
@@ -353,6 +370,7 @@ class TileReading:
     beside_sha256: str | None = None
     face_colours: FaceColours = FaceColours()
     running: Running | None = None
+    plane_height: PlaneHeight | None = None
 
 
 @dataclass(frozen=True, slots=True)

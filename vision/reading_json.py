@@ -23,6 +23,7 @@ from vision.reading import (
     PaletteEntry,
     PhotoBeside,
     PhotoReading,
+    PlaneHeight,
     Subject,
     Taught,
     TileReading,
@@ -119,6 +120,19 @@ def tile_to_dict(tile: TileReading) -> dict[str, Any]:
         "face_colours": face_to_dict(tile.face_colours),
         "running": running_to_dict(tile.running),
         "rating": rating_to_dict(tile),
+        "plane_height": _plane_height(tile.plane_height),
+    }
+
+
+def _plane_height(height: PlaneHeight | None) -> dict[str, Any] | None:
+    if height is None:
+        return None
+    return {
+        "thickness_mm": round(height.thickness_mm, 2),
+        "thickness_given": height.thickness_given,
+        "camera_mm": round(height.camera_mm, 1),
+        "focal_given": height.focal_given,
+        "size_doubt": round(height.size_doubt, 5),
     }
 
 
@@ -188,6 +202,7 @@ def tile_from_dict(data: dict[str, Any]) -> TileReading:
         beside_sha256=data.get("beside_sha256"),
         face_colours=face_from_dict(data.get("face_colours")),
         running=running_from_dict(data.get("running")),
+        plane_height=None if data.get("plane_height") is None else PlaneHeight(**data["plane_height"]),
     )
 
 

@@ -29,6 +29,7 @@ def read_pair(
     subject: Subject | None = None,
     outlines: Sequence[Sequence[Sequence[float]]] = (),
     stripes: Sequence[Sequence[Sequence[float]]] = (),
+    thickness_mm: float | None = None,
     taught: Sequence[TaughtCard] = (),
     on: date | None = None,
     settings: Settings = _DEFAULT,
@@ -39,7 +40,7 @@ def read_pair(
     ----------
     first : the lamp on the left; all places in the reading are this photo's
     second : the lamp on the right, pieces unmoved, the phone too or nearly so
-    subject, outlines, stripes, taught, on, settings : as for `vision.pipeline.read_photo`
+    subject, outlines, stripes, thickness_mm, taught, on, settings : as for `vision.pipeline.read_photo`
 
     Returns
     -------
@@ -55,6 +56,7 @@ def read_pair(
         subject=subject,
         outlines=outlines,
         stripes=stripes,
+        thickness_mm=thickness_mm,
         taught=taught,
         on=on,
         beside=second,

@@ -65,18 +65,13 @@ def straighten(
     ----------
     pixels : (rows, cols, 3) uint8 sRGB
     piece : what and where
-    px_to_mm : (3, 3) homography of the card's plane, photo pixels to millimetres; None without a card
+    px_to_mm : (3, 3) homography, photo pixels to millimetres, of the plane a tile's face lies in (see
+        `vision.plane_height`) or of the card's; None without a card
     settings : `TileSettings`
 
     Returns
     -------
     The view. A tile is brought to a rectangle; ware and patches are cut out as they are.
-
-    Notes
-    -----
-    A tile's face lies above the card's plane and so looks larger than it is, by its thickness over the
-    camera's distance. Neither is known: `settings.assumed_thickness_mm` and a usual phone lens stand in. A
-    tile 3 mm thicker or thinner than assumed, from 300 mm away, is measured 1 % wrong.
     """
     corners = np.asarray(piece.frame_px, dtype=np.float64)
     width, height = _sides(corners)
@@ -84,12 +79,6 @@ def straighten(
     if px_to_mm is not None:
         on_plane = cv2.perspectiveTransform(corners.reshape(1, -1, 2), px_to_mm)[0]
         wide, high = _sides(on_plane)
-        away_mm = (
-            settings.focal_share * max(pixels.shape[:2]) * float(np.sqrt(wide * high / (width * height)))
-        )
-        if piece.subject is Subject.TILE:
-            nearer = 1.0 - min(settings.assumed_thickness_mm / away_mm, settings.most_nearer)
-            wide, high = wide * nearer, high * nearer
         if piece.subject is Subject.TILE:
             width_mm, height_mm = wide, high
             area_px = width * height

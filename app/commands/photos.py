@@ -22,6 +22,7 @@ from app.words.measures import (
     density_words,
     doubt_words,
     finish_words,
+    height_words,
     rating_words,
     running_words,
     subject_words,
@@ -55,7 +56,7 @@ def _each(args: argparse.Namespace, failures: Failures) -> Iterator[tuple[Path, 
     cards = _taught()
     for number, path in enumerate(paths, start=1):
         sys.stderr.write(f"reading {number} of {len(paths)}: {path.name}\n")
-        found = read_path(path, args.subject, args.outlines, cards, pair, args.stripes)
+        found = read_path(path, args.subject, args.outlines, cards, pair, args.stripes, args.thickness_mm)
         if isinstance(found, Advice):
             failures.add(str(path), found)
         yield path, found
@@ -123,7 +124,7 @@ def _told_tile(number: int, tile: TileReading) -> list[str]:
         f"     {finish_words(tile.gloss)}; {'; '.join(density_words(tile.density_per_cm2, counts))}",
         f"     {crazing_words(tile.crazing)}; {crawling_words(tile.crawling)}",
     ]
-    told = face_lines(tile.face_colours)
+    told = [height_words(tile.plane_height), *face_lines(tile.face_colours)]
     if tile.running is not None:
         told.append(running_words(tile.running))
         told += [] if tile.running.pool is None else [pool_words(tile.running.pool)]

@@ -20,6 +20,8 @@ INKS = {
     "bare patches": (240, 196, 20, 150),
     "glazed face": (60, 140, 220, 90),
     "reflections": (255, 120, 60, 150),
+    "shadow": (110, 60, 160, 120),
+    "hanging hole": (20, 170, 140, 170),
 }
 """Layer -> its colour and how opaque it is, 0..255."""
 
@@ -48,6 +50,8 @@ def mask_layers(catalog: Catalog, reading: KeptReading) -> dict[str, bytes]:
         "bare patches": view.crawling,
         "glazed face": view.glazed,
         "reflections": view.glint,
+        "shadow": view.shadow,
+        "hanging hole": view.hole,
     }
     return {
         name: _picture(mask, INKS[name]) for name, mask in masks.items() if mask is not None and mask.any()

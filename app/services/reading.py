@@ -153,6 +153,7 @@ def read_path(
     taught: Sequence[TaughtCard] = (),
     pair: Path | None = None,
     stripes: Sequence[Outline] = (),
+    thickness_mm: float | None = None,
 ) -> PhotoRead | Advice:
     """Read one photo file; what fails comes back as advice, so that the next photo can follow.
 
@@ -164,6 +165,7 @@ def read_path(
     taught : the studio's cards whose true colours are known
     pair : a second photo of the same pieces, the lamp on the other side
     stripes : dark stripes under the glaze as a person marked them, corners in photo pixels
+    thickness_mm : of the tiles, where a person gave it
     """
     name = path.name
     try:
@@ -172,7 +174,7 @@ def read_path(
         from vision.two_lamps import read_pair
 
         photo = load_photo(path)
-        drawn = {"outlines": outlines, "stripes": stripes}
+        drawn = {"outlines": outlines, "stripes": stripes, "thickness_mm": thickness_mm}
         if pair is None:
             return read_photo(photo, subject=_subject(subject), taught=taught, **drawn)
         name = pair.name

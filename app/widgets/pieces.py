@@ -19,6 +19,7 @@ from app.words.measures import (
     density_words,
     fault_words,
     finish_words,
+    height_words,
     running_words,
 )
 from catalog.faults import effective_faults
@@ -62,6 +63,8 @@ def reading_words(tile: TileReading, kept: KeptReading | None = None) -> None:
     counts = Counter(str(mark.kind) for mark in tile.marks)
     lines = [finish_words(tile.gloss), *density_words(tile.density_per_cm2, counts)]
     lines += [crazing_words(tile.crazing), crawling_words(tile.crawling)]
+    if tile.plane_height is not None:
+        lines.append(height_words(tile.plane_height))
     if tile.running is not None:
         lines.append(running_words(tile.running))
     if tile.smallest_mark_mm is not None:

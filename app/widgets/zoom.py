@@ -36,9 +36,11 @@ _INK_OF_LAYER = {
     "bare patches": "#f0c414",
     "glazed face": "#3c8cdc",
     "reflections": "#ff783c",
+    "shadow": "#6e3ca0",
+    "hanging hole": "#14aa8c",
 }
 
-_AT_FIRST_HIDDEN = ("glazed face", "reflections")
+_AT_FIRST_HIDDEN = ("glazed face", "reflections", "shadow")
 """Layers that cover much of the picture wait until they are asked for."""
 
 

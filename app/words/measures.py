@@ -15,6 +15,7 @@ from vision.reading import (
     GlazeColour,
     Gloss,
     Lab,
+    PlaneHeight,
     Running,
     Subject,
     Taught,
@@ -32,6 +33,7 @@ __all__ = [
     "fault_noun",
     "fault_words",
     "finish_words",
+    "height_words",
     "lab_words",
     "plural",
     "rating_words",
@@ -218,6 +220,17 @@ def running_words(running: Running | None) -> str:
         far = f"{length(running.longest_mm)} ± {length(running.longest_sd_mm or 0.0)}"
     end = ", down to the very end" if running.reaches_end else ""
     return f"{count} below the glaze line, the longest {far}{end}"
+
+
+def height_words(height: PlaneHeight | None) -> str:
+    """Say how sure sizes are, a tile's face lying above the card; empty without scale."""
+    if height is None:
+        return ""
+    thick = length(height.thickness_mm)
+    doubt = f"{number(100 * height.size_doubt, 1)} %"
+    if height.thickness_given:
+        return f"sizes are for a tile {thick} thick, good to about {doubt}"
+    return f"taken to be {thick} thick, which may put sizes wrong by {doubt}"
 
 
 def rating_words(ratings: Sequence[Rating]) -> str:

@@ -12,9 +12,15 @@ from app.words.face import (
     opacity_words,
     pool_words,
 )
-from app.words.measures import craze_direction_words, crazing_words, rating_words, running_words
+from app.words.measures import (
+    craze_direction_words,
+    crazing_words,
+    height_words,
+    rating_words,
+    running_words,
+)
 from vision.rating import Rating
-from vision.reading import Crazing, EdgeBreak, FaceColours, Gradient, Lab, Opacity, Pool, Running
+from vision.reading import Crazing, EdgeBreak, FaceColours, Gradient, Lab, Opacity, PlaneHeight, Pool, Running
 
 STRIPE = ((0.0, 0.0), (9.0, 0.0), (9.0, 2.0), (0.0, 2.0))
 
@@ -101,3 +107,11 @@ def test_pooled_glaze_and_ratings_are_told():
         "blisters 3(S4); crazing 4 (in the style of ISO 4628"
     )
     assert rating_words([]) == ""
+
+
+def test_what_height_leaves_open_is_told():
+    assumed = height_words(PlaneHeight(6.0, False, 350.0, False, 0.0062))
+    assert assumed == "taken to be 6.0 mm thick, which may put sizes wrong by 0.6 %"
+    given = height_words(PlaneHeight(8.0, True, 350.0, True, 0.001))
+    assert given == "sizes are for a tile 8.0 mm thick, good to about 0.1 %"
+    assert height_words(None) == ""

@@ -21,6 +21,7 @@ from vision.settings.labels import LabelSettings
 from vision.settings.marks import MarkSettings
 from vision.settings.photo import PhotoSettings
 from vision.settings.running import RunningSettings
+from vision.settings.shadow import ShadowSettings
 from vision.settings.tiles import TileSettings
 from vision.settings.two_lamps import TwoLampSettings
 
@@ -40,6 +41,7 @@ __all__ = [
     "PhotoSettings",
     "RunningSettings",
     "Settings",
+    "ShadowSettings",
     "TileSettings",
     "TwoLampSettings",
 ]
@@ -62,6 +64,7 @@ class Settings:
     grounds: GroundSettings = field(default_factory=GroundSettings)
     marks: MarkSettings = field(default_factory=MarkSettings)
     running: RunningSettings = field(default_factory=RunningSettings)
+    shadow: ShadowSettings = field(default_factory=ShadowSettings)
     crazing: CrazingSettings = field(default_factory=CrazingSettings)
     crawling: CrawlingSettings = field(default_factory=CrawlingSettings)
     two_lamps: TwoLampSettings = field(default_factory=TwoLampSettings)

@@ -183,6 +183,10 @@ class TileSettings:
     """Focal length as a share of the long side: phones have 0.72 (main lens) to 1.4 (twice as long)."""
     assumed_thickness_mm: float = 6.0
     """Thickness of a test tile where none is given (common practice, no source: 4 to 9 mm)."""
+    thickness_doubt_mm: tuple[float, float] = (0.3, 1.5)
+    """Doubt of the thickness: given by a person, and assumed (a third of the usual range's width)."""
+    focal_doubt: tuple[float, float] = (0.03, 0.2)
+    """Doubt of the focal length as a share: by EXIF (whole mm), and assumed (phones' usual lenses)."""
     most_nearer: float = 0.05
     """Largest correction for thickness: beyond it the distance is not to be trusted."""
     hole_end_share: float = 0.14
