@@ -44,15 +44,17 @@ def face_to_dict(places: FaceColours) -> dict[str, Any]:
 
 
 def _gradient(gradient: Gradient) -> dict[str, Any]:
-    height = gradient.height_cm
+    # what is told per centimetre follows from the rounded figures, so that a kept reading says the same again
+    height = None if gradient.height_cm is None else round(gradient.height_cm, 2)
+    change, doubt = ([round(v, 2) for v in three] for three in (gradient.change, gradient.change_sd))
     return {
         "top": _lab(gradient.top),
         "bottom": _lab(gradient.bottom),
-        "change": [round(v, 2) for v in gradient.change],
-        "change_sd": [round(v, 2) for v in gradient.change_sd],
-        "height_cm": None if height is None else round(height, 2),
-        "change_per_cm": None if height is None else [round(v / height, 3) for v in gradient.change],
-        "change_per_cm_sd": None if height is None else [round(v / height, 3) for v in gradient.change_sd],
+        "change": change,
+        "change_sd": doubt,
+        "height_cm": height,
+        "change_per_cm": None if not height else [round(v / height, 3) for v in change],
+        "change_per_cm_sd": None if not height else [round(v / height, 3) for v in doubt],
         **_apart(gradient),
     }
 
