@@ -148,6 +148,7 @@ def _glazed_iou(folder: Path, tile: dict, read: PhotoRead, index: int, truth: di
         iou = int((true & mine).sum()) / union
         tally.add("glazed_iou", iou)
         tally.add("glazed_iou_090", iou >= 0.90)
+        tally.add("glazed_iou_095", iou >= 0.95)
 
 
 def _score_tile(

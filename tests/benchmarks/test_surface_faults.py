@@ -7,6 +7,7 @@ figures judge the reading of the surface alone; renders are not photographs.
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import cv2
@@ -21,7 +22,8 @@ from vision.marks.renders import known_surfaces, truth_files
 from vision.marks.score import Score, score_marks
 from vision.settings import Settings
 
-RENDERS = Path(__file__).parents[2] / ".renders"
+HERE = Path(__file__).resolve().parent
+RENDERS = HERE.parents[1] / ".renders"
 FROM_PX = 6.0
 NEAR_PX = 2
 FLOORS = {"test": (0.88, 0.78, 0.82), "test_ware": (0.80, 0.50, 0.85), "test_patch": (0.88, 0.88, 0.90)}
@@ -70,25 +72,38 @@ def test_surface_faults(split: str) -> None:
                 overlaps.append(line_overlap(lines, known.crazed & surface.glazed))
             patches.append((bool(known.crawling["present"]), crawling.present))
             area_errors.append(abs(crawling.area_fraction - known.crawling["area_fraction"]))
-    print(f"\n{split}: {len(files)} photos, {len(nets)} pieces; marks from {FROM_PX:g} px")
-    print("\n".join(score.lines()))
-    print({f"{a}->{b}": n for (a, b), n in sorted(score.confusion.items()) if a != b})
-    print(f"false marks on pieces without marks: {sound_marks} on {sound_cm2:.0f} cm2")
     judged = [(t, f) for t, f in nets if f is not None]
     right = float(np.mean([t == f for t, f in judged]))
-    print(
-        f"crazing: {right:.3f} right of {len(judged)} judged, {len(nets) - len(judged)} not assessable, "
-        f"true nets {sum(t for t, _ in judged)}, found {sum(bool(t and f) for t, f in judged)}, "
-        f"cell size found/true median {np.median(cell_ratios or [np.nan]):.2f}, "
-        f"error {np.median(np.abs(np.array(cell_ratios or [np.nan]) - 1)):.2f}, "
-        f"mask F1 at {NEAR_PX} px, mean of nets called {np.mean(overlaps or [np.nan]):.2f}, "
-        f"calibration error {Score(chances=chances).calibration_error():.3f}"
-    )
-    print(
-        f"crawling: {np.mean([t == f for t, f in patches]):.3f} right, "
-        f"true {sum(t for t, _ in patches)}, found {sum(t and f for t, f in patches)}, "
-        f"area error mean {np.mean(area_errors):.4f}"
-    )
+    both = sum(bool(t and f) for t, f in judged)
+    figures = {
+        "photos": len(files),
+        "pieces": len(nets),
+        "marks_from_px": FROM_PX,
+        "marks": score.lines(),
+        "mistaken": {f"{a} as {b}": n for (a, b), n in sorted(score.confusion.items()) if a != b},
+        "mark_calibration_error": score.calibration_error(),
+        "false_marks_per_cm2_of_sound_glaze": sound_marks / max(sound_cm2, 1e-9),
+        "sound_glaze_cm2": sound_cm2,
+        "crazing": {
+            "right": right,
+            "judged": len(judged),
+            "not_assessable": len(nets) - len(judged),
+            "f1": 2 * both / max(1, sum(t for t, _ in judged) + sum(bool(f) for _, f in judged)),
+            "cell_size_ratio": float(np.median(cell_ratios or [np.nan])),
+            "cell_size_error": float(np.median(np.abs(np.array(cell_ratios or [np.nan]) - 1))),
+            "mask_f1": float(np.mean(overlaps or [np.nan])),
+            "calibration_error": Score(chances=chances).calibration_error(),
+        },
+        "crawling": {
+            "right": float(np.mean([t == f for t, f in patches])),
+            "true": sum(t for t, _ in patches),
+            "found": sum(t and f for t, f in patches),
+            "area_error": float(np.mean(area_errors)),
+        },
+    }
+    told = json.dumps(figures, indent=1, default=float)
+    print(f"\n{split}: {told}")
+    (HERE / "figures" / f"surface_{split}.json").write_text(told + "\n", encoding="utf-8")
     precision, recall = score.located_figures()
     floor = FLOORS[split]
     assert precision >= floor[0]

@@ -84,7 +84,7 @@ def test_a_taught_card_alone_against_one_that_was_not():
             off[f"{name}, level"] += levelled.tolist()
     figures = {
         "photos": len(files),
-        "taught": len(known),
+        "photos_that_taught": len(known),
         "refused": refused,
         "pairs": pairs,
         "paper_lightness": [round(card.paper[0], 1) for card in known.values()],
