@@ -1,6 +1,6 @@
 """Accuracy of the whole read on renders that nothing was tuned on.
 
-    python sample_images/render_splits.py --split test --count 60
+    python sample_images/render_splits.py --split test --count 150
     python -m pytest -m accuracy tests/benchmarks/test_accuracy.py -s
 
 Set GLOSTBOOK_RENDERS to read another folder. Figures go to tests/benchmarks/figures/<folder>.json. Renders
@@ -25,7 +25,7 @@ FOLDER = Path(os.environ.get("GLOSTBOOK_RENDERS", HERE.parents[1] / ".renders" /
 def test_figures_on_held_out_renders():
     if not any(FOLDER.glob("*.json")):
         pytest.skip(
-            f"no renders in {FOLDER.name}: run sample_images/render_splits.py --split test --count 60"
+            f"no renders in {FOLDER.name}: run sample_images/render_splits.py --split test --count 150"
         )
     figures = score_folder(FOLDER)
     out = HERE / "figures" / f"{FOLDER.name}.json"

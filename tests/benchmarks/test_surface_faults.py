@@ -1,7 +1,7 @@
 """How well marks, nets and bare patches are read on renders that nothing was fitted on.
 
 Run: ``python -m pytest -m accuracy -s tests/benchmarks/test_surface_faults.py``. The renders are made by
-``python sample_images/render_splits.py --split test --count 60``. Outlines are the truth's, so that these
+``python sample_images/render_splits.py --split test --count 150``. Outlines are the truth's, so that these
 figures judge the reading of the surface alone; renders are not photographs.
 """
 
