@@ -318,7 +318,7 @@ def _read_piece(
         )
         + ((Flag.SUBJECT_DOUBTED,) if doubted else ())
         + ((Flag.SECOND_PHOTO_UNUSED,) if second is not None and pair is None else ())
-        + ((Flag.FINE_LINES,) if lines.any() and not doubted else ()),
+        + ((Flag.FINE_LINES,) if lines.any() and not (doubted or piece.subject is Subject.WARE) else ()),
     )
     picture = TileView(
         image=surface.image,

@@ -54,7 +54,7 @@ METHOD: dict[str, int] = {
     "tiles": 3,
     "colour": 2,
     "gloss": 2,
-    "marks": 2,
+    "marks": 3,
     "crazing": 2,
     "crawling": 1,
     "face_colours": 1,
