@@ -64,6 +64,18 @@ def build_parser() -> argparse.ArgumentParser:
 
     add_bench_commands(command)
 
+    again = command(
+        "reread", "rereading:reread", "Read filed photos again after a method change; old readings stay."
+    )
+    which = again.add_mutually_exclusive_group(required=True)
+    which.add_argument("--all", action="store_true", help="every photo whose reading is of an older method")
+    which.add_argument("--load", metavar="NAME", help="only photos of this load")
+    which.add_argument(
+        "--piece", dest="pieces", nargs="+", metavar="CODE", help="only photos of these pieces"
+    )
+    again.add_argument("--jobs", type=_count, metavar="N", help="processes that read (one for each core)")
+    again.add_argument("--cluster", metavar="URL", help="read on this Dask cluster, such as tcp://host:8786")
+
     match = command("match", "matching:match", "Find the filed tiles nearest to a colour by CIEDE2000.")
     named = match.add_mutually_exclusive_group(required=True)
     named.add_argument("--lab", nargs=3, type=float, metavar=("L", "A", "B"), help="CIELAB, D65, 2 degree")

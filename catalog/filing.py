@@ -17,7 +17,15 @@ from catalog.tables import PaletteRow, PhotoRow, PieceRow, ReadingRow, ReadingTa
 from vision.reading import PaletteEntry, PhotoReading, TileReading
 from vision.reading_json import taught_to_dict, tile_to_dict
 
-__all__ = ["check_drafts", "check_filing", "file_rows"]
+__all__ = [
+    "SAME_TILE_OVERLAP",
+    "add_reading",
+    "box_of",
+    "check_drafts",
+    "check_filing",
+    "file_rows",
+    "overlap",
+]
 
 SAME_TILE_OVERLAP = 0.5
 """Outline boxes in one photo that share this part of their union are the same tile (0..1). Tiles do not
@@ -103,7 +111,7 @@ def file_rows(
             else:
                 row, is_new = _piece_for(session, draft, load_id if draft.load_id is None else draft.load_id)
                 (added if is_new else extended).append(row.code)
-            later = _add_reading(session, row, sha256, reading, draft.tile_index, views.get(draft.tile_index))
+            later = add_reading(session, row, sha256, reading, draft.tile_index, views.get(draft.tile_index))
             if earlier is not None:
                 earlier.superseded_by_id = later.id
         filed.append(pieces.refreshed(session, row))
@@ -195,9 +203,10 @@ def _fill_gaps(session: Session, row: PieceRow, draft: PieceDraft, load_id: int 
         row.notes = draft.notes.strip()
 
 
-def _add_reading(
+def add_reading(
     session: Session, row: PieceRow, sha256: str, reading: PhotoReading, tile_index: int, view: str | None
 ) -> ReadingRow:
+    """Add the reading of one tile to a piece, with its colours; `view` is the digest of its kept view."""
     tile = reading.tiles[tile_index]
     taught = taught_to_dict(reading.calibration.taught)
     made = ReadingRow(
@@ -250,14 +259,15 @@ def _same_tile(
 ) -> ReadingRow | None:
     if replaces is not None:
         return next((row for row in before if row.id == replaces), None)
-    box = _box(tile.outline_px)
+    box = box_of(tile.outline_px)
     for row in before:
-        if _overlap(_box([(x, y) for x, y in row.tile["outline_px"]]), box) >= SAME_TILE_OVERLAP:
+        if overlap(box_of([(x, y) for x, y in row.tile["outline_px"]]), box) >= SAME_TILE_OVERLAP:
             return row
     return None
 
 
-def _box(outline: Sequence[tuple[float, float]]) -> tuple[float, float, float, float]:
+def box_of(outline: Sequence[tuple[float, float]]) -> tuple[float, float, float, float]:
+    """Give an outline's box: left, top, right, bottom, pixels."""
     if not outline:
         return (0.0, 0.0, 0.0, 0.0)
     xs = [x for x, _ in outline]
@@ -265,7 +275,7 @@ def _box(outline: Sequence[tuple[float, float]]) -> tuple[float, float, float, f
     return (min(xs), min(ys), max(xs), max(ys))
 
 
-def _overlap(one: tuple[float, float, float, float], two: tuple[float, float, float, float]) -> float:
+def overlap(one: tuple[float, float, float, float], two: tuple[float, float, float, float]) -> float:
     """Give intersection over union of two boxes; equal boxes overlap fully even when they are empty."""
     if one == two:
         return 1.0
