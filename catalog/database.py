@@ -82,7 +82,8 @@ class Database:
     def writing(self) -> Iterator[Session]:
         """Give a session whose changes are kept together at the end, or not at all.
 
-        On SQLite the write lock is taken at the start, so that nothing read here can change before the end.
+        The write lock is taken at the start, so that nothing read here can change before the end: SQLite's
+        own, or on PostgreSQL one that all programs of this catalogue take (a killed one lets go of it).
         """
         with (
             translated(self.where, self.busy_timeout_s),
@@ -116,6 +117,8 @@ def _make_engine(url: str | Path, busy_timeout_s: float) -> Engine:
             _tell_sqlite(engine)
         else:
             engine = create_engine(parsed, pool_pre_ping=True)
+            if parsed.get_backend_name() == "postgresql":
+                _take_turns(engine, busy_timeout_s)
     except (ArgumentError, NoSuchModuleError) as error:
         raise DatabaseAddressError(_without_password(url), "not a database address") from error
     except ImportError as error:
@@ -150,6 +153,16 @@ def _tell_sqlite(engine: Engine) -> None:
     def on_begin(connection: Any) -> None:
         writes = connection.get_execution_options().get("glostbook_write", False)
         connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+
+def _take_turns(engine: Engine, busy_timeout_s: float) -> None:
+    """Let one program at a time write: codes are counted on, and two must not count on from one number."""
+
+    @event.listens_for(engine, "begin")
+    def on_begin(connection: Any) -> None:
+        if connection.get_execution_options().get("glostbook_write", False):
+            connection.exec_driver_sql(f"SET LOCAL lock_timeout = {max(1, int(1000 * busy_timeout_s))}")
+            connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({APPLICATION_ID})")
 
 
 def _lower(value: object) -> str | None:
@@ -191,6 +204,7 @@ def _our_error(error: Exception, where: str, busy_timeout_s: float) -> CatalogEr
         "database is locked" in text
         or "database table is locked" in text
         or "database schema is locked" in text
+        or "due to lock timeout" in text
     ):
         return CatalogLockedError(where, busy_timeout_s)
     if "readonly" in text:

@@ -88,7 +88,8 @@ class Server:
 
 
 @contextmanager
-def running() -> Iterator[Server]:
+def running(*, fsync: str = "off") -> Iterator[Server]:
+    """Start a server; `fsync` "on" writes through to the disk, as a studio's does."""
     pytest.importorskip("psycopg", reason="psycopg is not installed: pip install 'glostbook[server]'")
     user = as_nobody()
     place = Path(tempfile.mkdtemp(prefix="glostbook-pg-"))
@@ -118,7 +119,7 @@ def running() -> Iterator[Server]:
         with socket.socket() as free:
             free.bind(("127.0.0.1", 0))
             port = free.getsockname()[1]
-        settings = f"-p {port} -k {place} -h 127.0.0.1 -c fsync=off -c max_connections=300"
+        settings = f"-p {port} -k {place} -h 127.0.0.1 -c fsync={fsync} -c max_connections=300"
         control = [program("pg_ctl"), "-D", data, "-w", "-l", place / "log"]
         subprocess.run(
             [*control, "-o", settings, "start"], check=True, stdout=subprocess.DEVNULL, cwd=place, **user

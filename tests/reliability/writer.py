@@ -1,6 +1,6 @@
 """File photos until the time is up; say each on stdout. A program of its own.
 
-Arguments: the catalogue's folder, a word, how many seconds.
+Arguments: the catalogue's folder ("-" for the one that the environment names), a word, how many seconds.
 """
 
 import os
@@ -19,7 +19,7 @@ from vision.reading import Calibration, CalibrationKind, PhotoReading
 
 def main():
     home, word, seconds = sys.argv[1], sys.argv[2], float(sys.argv[3])
-    with Catalog.open(home) as catalog:
+    with Catalog.open(None if home == "-" else home) as catalog:
         until = time.monotonic() + seconds
         n = 0
         while time.monotonic() < until:
