@@ -34,7 +34,15 @@ from catalog.photo_store import local_folder
 from catalog.photos import PhotoFiles, digest_of, sync_folder
 from catalog.store import Catalog
 
-__all__ = ["KEPT_USUALLY", "BackupCopy", "BackupReport", "back_up", "backup_copies", "checked_database"]
+__all__ = [
+    "KEPT_USUALLY",
+    "BackupCopy",
+    "BackupReport",
+    "back_up",
+    "backup_copies",
+    "checked_database",
+    "own_folders",
+]
 
 KEPT_USUALLY = 10
 """How many copies of the database stay where nobody says otherwise."""
@@ -175,10 +183,14 @@ def checked_database(file: Path) -> FoundDatabase:
     return FoundDatabase(str(found), int(pieces), digests)
 
 
-def _check_place(folder: Path, home: Home) -> None:
+def own_folders(home: Home) -> tuple[Path, ...]:
+    """Give the folders on this computer that hold the catalogue."""
     photos = None if home.photos_url is None else local_folder(home.photos_url)
-    own = [home.folder] if photos is None else [home.folder, photos]
-    if any(folder.is_relative_to(place) or place.is_relative_to(folder) for place in own):
+    return (home.folder,) if photos is None else (home.folder, photos)
+
+
+def _check_place(folder: Path, home: Home) -> None:
+    if any(folder.is_relative_to(own) or own.is_relative_to(folder) for own in own_folders(home)):
         raise BackupPlaceError(str(folder), "it lies in the catalogue's own folder and would be lost with it")
     if folder.is_dir():
         names = {path.name for path in folder.iterdir() if not path.name.startswith(".")}

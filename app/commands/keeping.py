@@ -71,11 +71,13 @@ def _tell(found: tuple[Problem, ...], left: tuple[Problem, ...]) -> None:
 def backup(args: argparse.Namespace) -> int:
     """Back the catalogue up; the copies kept are the result. 1 where a file was lost before."""
     from catalog.backup import back_up
+    from catalog.backup_places import note_place
     from catalog.store import Catalog
 
     with Catalog.open() as catalog:
         told = progress_told("copying")
         done = back_up(catalog, Path(args.folder), keep=args.keep, read_all=not args.quick, progress=told)
+        note_place(catalog.home, Path(args.folder))
     if args.json:
         write_json(
             {

@@ -11,12 +11,21 @@ from pathlib import Path
 from app.words.checking import SAME_DISK_WORDS
 from app.words.packages import carried_words, import_note_words, import_words
 from catalog.backup import back_up, backup_copies
+from catalog.backup_places import allowed_place, chosen_places
 from catalog.errors import BackupNotFoundError
 from catalog.exchange.export import export_package
 from catalog.exchange.take import look_at_package, take_package
 from catalog.store import Catalog
 
-__all__ = ["ImportSeen", "backed_up", "copies_in", "look_at_upload", "package_bytes", "take_upload"]
+__all__ = [
+    "ImportSeen",
+    "backed_up",
+    "chosen_folder",
+    "copies_in",
+    "look_at_upload",
+    "package_bytes",
+    "take_upload",
+]
 
 _MEGABYTE = 1_000_000
 _DOWNLOAD_LIMIT_MB = 300
@@ -32,8 +41,14 @@ class ImportSeen:
 
 
 def backed_up(catalog: Catalog, folder: str) -> tuple[str, ...]:
-    """Back the catalogue up and say what was done. Raises the errors of `catalog.backup.back_up`."""
-    done = back_up(catalog, Path(folder))
+    """Back the catalogue up and say what was done.
+
+    Raises
+    ------
+    BackupPlaceError : the screen may not write there (`catalog.backup_places`).
+    The other errors of `catalog.backup.back_up`.
+    """
+    done = back_up(catalog, allowed_place(catalog.home, Path(folder)))
     lines = [
         f"Backed up and read back: {done.copy.pieces} pieces, {done.copied} files copied, "
         f"{done.there} were there already. Copies kept: {len(done.kept)}."
@@ -45,10 +60,18 @@ def backed_up(catalog: Catalog, folder: str) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def copies_in(folder: str) -> tuple[str, ...]:
-    """Give the copies of a backup in words, the newest first; none where there is no backup."""
+def chosen_folder(catalog: Catalog) -> str:
+    """Give the folder that a backup went to last from a terminal; empty where none did."""
+    return next((str(place) for place in chosen_places(catalog.home)), "")
+
+
+def copies_in(catalog: Catalog, folder: str) -> tuple[str, ...]:
+    """Give the copies of a backup in words, the newest first; none where there is no backup.
+
+    Raises BackupPlaceError: the screen may not look there.
+    """
     try:
-        found = backup_copies(Path(folder))
+        found = backup_copies(allowed_place(catalog.home, Path(folder)))
     except BackupNotFoundError:
         return ()
     return tuple(f"{copy.made_at[:16].replace('T', ' ')} UTC: {copy.pieces} pieces" for copy in found)

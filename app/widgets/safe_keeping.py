@@ -6,7 +6,14 @@ import streamlit as st
 
 from app import state
 from app.cache import catalogue
-from app.services.keeping import backed_up, copies_in, look_at_upload, package_bytes, take_upload
+from app.services.keeping import (
+    backed_up,
+    chosen_folder,
+    copies_in,
+    look_at_upload,
+    package_bytes,
+    take_upload,
+)
 from app.widgets.markup import note, plain
 from app.widgets.pieces import failure
 from catalog.errors import CatalogError
@@ -20,13 +27,14 @@ def safe_keeping() -> None:
     if told:
         st.html("".join(note(words) for words in told))
     st.write(
-        "Name a folder on another drive. Photos that are there already are not copied again, "
-        "and all that was copied is read back."
+        "Name a folder in your home, or one that glostbook backup was once given in a terminal on this "
+        "computer, best on another drive. Photos that are there already are not copied again, and all that "
+        "was copied is read back."
     )
     with st.container(horizontal=True, vertical_alignment="bottom"):
         folder = st.text_input(
             "Folder for the backup",
-            value=state.remembered("backup_folder", ""),
+            value=state.remembered("backup_folder", chosen_folder(catalogue())),
             placeholder="/media/stick/glostbook",
             width=420,
         ).strip()
@@ -38,7 +46,7 @@ def safe_keeping() -> None:
             with st.spinner("Copying and reading back"):
                 state.remember("backup_told", backed_up(catalogue(), folder))
             st.rerun()
-        copies = copies_in(folder) if folder else ()
+        copies = copies_in(catalogue(), folder) if folder else ()
     except CatalogError as error:
         failure(error)
         return

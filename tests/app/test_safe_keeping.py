@@ -7,8 +7,17 @@ import pytest
 import streamlit as st
 from streamlit.testing.v1 import AppTest
 
-from app.services.keeping import look_at_upload, package_bytes, take_upload
+from app.cli import main
+from app.services.keeping import (
+    backed_up,
+    chosen_folder,
+    copies_in,
+    look_at_upload,
+    package_bytes,
+    take_upload,
+)
 from catalog.backup import backup_copies
+from catalog.errors import BackupPlaceError
 from catalog.exchange.errors import PackageError
 from catalog.exchange.export import export_package
 from catalog.store import Catalog
@@ -37,7 +46,8 @@ def button(app: AppTest, label: str):
     return next(each for each in app.button if each.label == label)
 
 
-def test_a_backup_from_the_screen(studio: Path, tmp_path: Path) -> None:
+def test_a_backup_from_the_screen(studio: Path, tmp_path: Path, monkeypatch) -> None:
+    monkeypatch.setenv("HOME", str(tmp_path))
     app = opened()
     assert button(app, "Back up now").disabled
     field = next(each for each in app.text_input if each.label == "Folder for the backup")
@@ -56,6 +66,24 @@ def test_a_folder_that_cannot_be_used_is_named(studio: Path) -> None:
     button(app, "Back up now").click().run()
     assert not app.exception
     assert "own folder and would be lost with it" in said(app)
+
+
+def test_the_screen_writes_and_looks_only_where_a_terminal_or_the_home_says(
+    studio: Path, tmp_path: Path
+) -> None:
+    with Catalog.open(studio) as catalog:
+        with pytest.raises(BackupPlaceError) as caught:
+            backed_up(catalog, str(tmp_path / "stick"))
+        assert "glostbook backup FOLDER" in caught.value.reason
+        assert not (tmp_path / "stick").exists()
+        with pytest.raises(BackupPlaceError):
+            copies_in(catalog, str(tmp_path / "stick"))
+        assert chosen_folder(catalog) == ""
+    assert main(["backup", str(tmp_path / "stick")]) == 0
+    with Catalog.open(studio) as catalog:
+        assert chosen_folder(catalog) == str(tmp_path / "stick")
+        assert backed_up(catalog, str(tmp_path / "stick"))[0].endswith("Copies kept: 2.")
+        assert len(copies_in(catalog, str(tmp_path / "stick"))) == 2
 
 
 def test_the_package_from_the_screen_is_the_one_of_the_command(studio: Path, tmp_path: Path) -> None:
