@@ -18,9 +18,17 @@ from catalog.filing import SAME_TILE_OVERLAP, add_reading, box_of, overlap
 from catalog.store import Catalog
 from catalog.tables import PhotoRow, PieceRow, ReadingRow
 from catalog.values import code_key
-from vision.reading import METHOD, PhotoReading, TileReading
+from vision.reading import METHOD, TWO_LAMPS_METHOD, PhotoReading, TileReading
 
-__all__ = ["OutdatedPhoto", "OutdatedTile", "file_again", "is_outdated", "outdated_photos", "pair_tiles"]
+__all__ = [
+    "OutdatedPhoto",
+    "OutdatedTile",
+    "file_again",
+    "is_outdated",
+    "outdated_photos",
+    "pair_tiles",
+    "present_method",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,17 +57,24 @@ class OutdatedPhoto:
     sha256, name : its digest, and its name when it was filed
     subject : what all its pieces are filed as; None where they differ
     tiles : the readings that wait
+    beside : digest and name of the second photo, where two were read together (`vision.two_lamps`)
     """
 
     sha256: str
     name: str
     subject: str | None
     tiles: tuple[OutdatedTile, ...]
+    beside: tuple[str, str] | None = None
+
+
+def present_method(*, beside: bool) -> dict[str, int]:
+    """Give the present method of a reading, of one photo or of two together."""
+    return {**METHOD, "two_lamps": TWO_LAMPS_METHOD} if beside else dict(METHOD)
 
 
 def is_outdated(method: Mapping[str, int], now: Mapping[str, int] | None = None) -> bool:
     """Tell whether a reading's method is older than the present one: some stage older, none newer."""
-    present = METHOD if now is None else now
+    present = present_method(beside="two_lamps" in method) if now is None else now
     newer = any(number > present.get(stage, 0) for stage, number in method.items())
     return not newer and any(method.get(stage, 0) < number for stage, number in present.items())
 
@@ -117,7 +132,9 @@ def _photo(session: Session, sha256: str, ids: Sequence[int]) -> OutdatedPhoto:
         for row in rows
     )
     name = session.get_one(PhotoRow, sha256).name
-    return OutdatedPhoto(sha256, name, kinds.pop() if len(kinds) == 1 else None, tiles)
+    second = next((row.tile["beside_sha256"] for row in rows if row.tile.get("beside_sha256")), None)
+    beside = None if second is None else (second, session.get_one(PhotoRow, second).name)
+    return OutdatedPhoto(sha256, name, kinds.pop() if len(kinds) == 1 else None, tiles, beside)
 
 
 def pair_tiles(kept: Sequence[OutdatedTile], tiles: Sequence[TileReading]) -> dict[int, int]:

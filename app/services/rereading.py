@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING, Any
 from app.services.reading import ReadItem, read_item
 from app.words import Advice, error_advice
 from catalog.errors import CatalogError
-from catalog.rereading import OutdatedPhoto, file_again, pair_tiles
+from catalog.rereading import OutdatedPhoto, file_again, pair_tiles, present_method
 from catalog.store import Catalog
-from vision.reading import METHOD, TileReading
+from vision.reading import TileReading
 
 if TYPE_CHECKING:
     from vision.taught_card import TaughtCard
@@ -22,11 +22,15 @@ __all__ = ["ReadAgain", "Step", "Task", "read_again", "reread", "time_left_words
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """One photo on its way to a reader: what is known of it, its bytes, the studio's taught cards."""
+    """One photo on its way to a reader: what is known of it, its bytes, the studio's taught cards.
+
+    `beside` holds bytes and name of the second photo, where two are read together.
+    """
 
     photo: OutdatedPhoto
     data: bytes
     taught: tuple[TaughtCard, ...]
+    beside: tuple[bytes, str] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +68,7 @@ def read_again(task: Task) -> ReadAgain:
     more, is read in its old outline: it was filed by a person, so it is there.
     """
     photo = task.photo
-    found = read_item(task.data, photo.name, photo.subject, task.taught)
+    found = read_item(task.data, photo.name, photo.subject, task.taught, beside=task.beside)
     if found.advice is not None:
         return ReadAgain(photo, replace(found, data=b"", preview=None), {})
     places = pair_tiles(photo.tiles, found.reading.tiles)
@@ -72,7 +76,7 @@ def read_again(task: Task) -> ReadAgain:
     tiles, views = list(found.reading.tiles), dict(found.views or {})
     if others:
         outlines = [tile.outline_px for tile in others]
-        drawn = read_item(task.data, photo.name, photo.subject, task.taught, outlines)
+        drawn = read_item(task.data, photo.name, photo.subject, task.taught, outlines, task.beside)
         if drawn.advice is not None:
             return ReadAgain(photo, replace(drawn, data=b"", preview=None), {})
         for number, old in enumerate(others):
@@ -119,10 +123,11 @@ def reread(
         for photo in photos:
             try:
                 data = catalog.photo_bytes(photo.sha256)
+                second = photo.beside and (catalog.photo_bytes(photo.beside[0]), photo.beside[1])
             except CatalogError as error:
                 unread.append((photo, error_advice(error)))
                 continue
-            yield delayed(read)(Task(photo, data, taught))
+            yield delayed(read)(Task(photo, data, taught, second))
 
     begun, number = time.monotonic(), 0
 
@@ -150,7 +155,7 @@ def reread(
 def _file(catalog: Catalog, done: ReadAgain) -> tuple[tuple[str, ...], Advice | None]:
     if done.item.advice is not None:
         return (), done.item.advice
-    if done.item.reading.method != METHOD:
+    if done.item.reading.method != present_method(beside=done.photo.beside is not None):
         words = "The cluster's workers read with another version of Glostbook than this computer's."
         return (), Advice(words, "Install the same version on all of them; the old reading stays meanwhile.")
     try:

@@ -1,6 +1,7 @@
 """Which filed photos want reading again, and what filing a new reading does to the old one."""
 
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 
 import pytest
 
@@ -8,10 +9,10 @@ from catalog.checkup import find_problems
 from catalog.errors import PhotoMismatchError, PieceNotFoundError
 from catalog.photos import digest_of
 from catalog.records import PieceDraft
-from catalog.rereading import file_again, is_outdated, outdated_photos, pair_tiles
+from catalog.rereading import file_again, is_outdated, outdated_photos, pair_tiles, present_method
 from catalog.search import match_colour
 from catalog.store import Catalog, effective_faults
-from vision.reading import METHOD, Lab
+from vision.reading import METHOD, TWO_LAMPS_METHOD, Lab
 
 OLD = {"colour": 1}
 RED = (40.0, 50.0, 30.0)
@@ -87,6 +88,22 @@ def test_a_new_reading_speaks_and_the_old_one_stays(catalog, photo, tile):
     assert (match.piece.code, round(match.delta_e_00, 3)) == ("T-0001", 0.0)
     assert outdated_photos(catalog) == ()
     assert find_problems(catalog) == ()
+
+
+def test_a_pair_of_photos_waits_as_a_pair(catalog, photo, tile):
+    """Lamp left, lamp right: what two photos said must not be said again by one alone."""
+    catalog.unloadings.keep_beside(b"right", "right.jpg")
+    pair = replace(tile(0), beside_sha256=digest_of(b"right"))
+    told = photo(pair, method={**OLD, "two_lamps": TWO_LAMPS_METHOD})
+    catalog.file_photo(b"left", told, [PieceDraft(0, code="T-0001")])
+    (waiting,) = outdated_photos(catalog)
+    assert waiting.beside == (digest_of(b"right"), "right.jpg")
+    old = waiting.tiles[0].reading_id
+    alone = now(photo, digest_of(b"left"), tile(0))
+    assert file_again(catalog, digest_of(b"left"), alone, {0: old}) == ()
+    both = replace(alone, tiles=(pair,), method=present_method(beside=True))
+    assert file_again(catalog, digest_of(b"left"), both, {0: old}) == ("T-0001",)
+    assert outdated_photos(catalog) == ()
 
 
 def test_filed_twice_there_is_one_new_reading(catalog, photo, tile):
