@@ -179,6 +179,15 @@ def build_parser() -> argparse.ArgumentParser:
     teach.add_argument("photo", metavar="PHOTO", help="card and 24-patch chart side by side, both whole")
     teach.add_argument("--json", action="store_true", help="print JSON")
 
+    changes = command(
+        "changes", "changes:changes", "List what was changed, by whom and when, or take it back."
+    )
+    changes.add_argument("--about", metavar="NAME", help="only of this piece, load, glaze, clay or material")
+    changes.add_argument("--who", metavar="NAME", help="only by this person")
+    changes.add_argument("--limit", type=_count, default=20, metavar="N", help="how many (20)")
+    changes.add_argument("--undo", type=_count, metavar="N", help="take this change back, by its number")
+    changes.add_argument("--json", action="store_true", help="print JSON")
+
     _people(
         command("people", "people:listed", "List who works with this catalogue, add people, let them go.")
     )

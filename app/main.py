@@ -15,7 +15,7 @@ from app.widgets.sign_in import sign_in_page
 from app.words import error_advice
 from app.words.choices import use_choices
 from catalog.errors import CatalogError
-from catalog.people.errors import SignedOutError
+from catalog.people.errors import NotAllowedError, SignedOutError
 
 _VIEWS = Path(__file__).with_name("views")
 
@@ -33,6 +33,7 @@ if lacking is not None:
     st.stop()
 try:
     use_choices(catalogue().preferences.get(), st.context.locale)
+    may_write = catalogue().may_write()
     keep_cookie()
 except SignedOutError:
     sign_in_page(whole_catalogue())
@@ -40,11 +41,10 @@ except SignedOutError:
 except CatalogError as error:
     st.html(advice_note(error_advice(error)))
     st.stop()
-st.navigation(
+view = st.navigation(
     [
         st.Page(_VIEWS / "start.py", title="Glostbook", default=True, visibility="hidden"),
-        _page("bench"),
-        _page("unload"),
+        *([_page("bench"), _page("unload")] if may_write else []),
         _page("shelf"),
         _page("match"),
         _page("why"),
@@ -55,4 +55,8 @@ st.navigation(
         _page("studio"),
     ],
     position="top",
-).run()
+)
+try:
+    view.run()
+except (NotAllowedError, SignedOutError) as error:  # where a view has no words of its own for it
+    st.html(advice_note(error_advice(error)))

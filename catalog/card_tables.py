@@ -17,6 +17,7 @@ class CardTeachingRow(Base):
     """One teaching of one card. The newest of a size that was not taken back is the one in use."""
 
     __tablename__ = "card_teaching"
+    __table_args__ = ({"info": {"rights": "keeper"}},)
 
     id: Mapped[Number]
     layout: Mapped[str]

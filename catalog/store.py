@@ -17,9 +17,12 @@ from catalog.drive import refuse_network
 from catalog.errors import ReadingNotFoundError
 from catalog.faults import effective_faults
 from catalog.home import DATABASE_NAME, Home, find_home
+from catalog.people import watching as _watching  # noqa: F401 (it watches every transaction)
+from catalog.people.changes import Changes
 from catalog.people.passphrase import PassphraseHasher
 from catalog.people.people import People
 from catalog.people.records import Person
+from catalog.people.rights import owner_of
 from catalog.people.sign_in import SignIns
 from catalog.photo_store import files_of
 from catalog.pieces import PieceFields, PieceFilter
@@ -71,6 +74,7 @@ class Catalog:
         hasher = PassphraseHasher()
         self.people = People(database, hasher)
         self.sign_ins = SignIns(database.acting_as(None), hasher)
+        self.changes = Changes(database)
         self._in_hands: dict[Person, Catalog] = {}
 
     @classmethod
@@ -117,6 +121,20 @@ class Catalog:
         if person not in self._in_hands:
             self._in_hands[person] = Catalog(self.home, self.database.acting_as(person))
         return self._in_hands[person]
+
+    def may_write(self) -> bool:
+        """Tell whether who has this catalogue in hands may file new things."""
+        actor = self.database.actor
+        return actor is None or actor.may_write
+
+    def may_change(self, code: str) -> bool:
+        """Tell whether who has this catalogue in hands may change a piece. Raises PieceNotFoundError."""
+        actor = self.database.actor
+        if actor is None or actor.is_keeper:
+            return True
+        with self.database.reading() as session:
+            owner = owner_of(session, pieces.piece_row(session, code).uid)
+        return actor.may_write and owner is not None and owner[0] == actor.id
 
     def close(self) -> None:
         """Close the database."""

@@ -1,6 +1,7 @@
 """The rows of the catalogue. They never leave `catalog`; everybody else sees `catalog.records`.
 
-A change here needs a migration (`catalog/migrations/versions`); a test compares the two.
+A change here needs a migration (`catalog/migrations/versions`); a test compares the two. What a table's or
+column's `info` says of the log of changes and of rights: `catalog.people.belonging`.
 """
 
 from __future__ import annotations
@@ -63,6 +64,7 @@ class CounterRow(Base):
     """A number that only grows: the state of the colours (a search sees its copy is old), codes given."""
 
     __tablename__ = "counter"
+    __table_args__ = ({"info": {"log": "no", "rights": "free"}},)
 
     name: Mapped[str] = mapped_column(String(64), primary_key=True)
     value: Mapped[int]
@@ -186,6 +188,7 @@ class PhotoRow(Base):
     __table_args__ = (
         CheckConstraint("length(sha256) = 64", name="sha256"),
         CheckConstraint("size_bytes > 0", name="size_bytes"),
+        {"info": {"log": "no"}},
     )
 
     sha256: Mapped[str] = mapped_column(String(64), primary_key=True)
@@ -280,7 +283,7 @@ class ReadingRow(Base):
     method: Mapped[JsonObject]
     colour_method: Mapped[int]
     finish: Mapped[str | None]
-    tile: Mapped[JsonObject]
+    tile: Mapped[JsonObject] = mapped_column(info={"log": "no"})
     view_sha256: Mapped[str | None] = mapped_column(String(64))
     read_at: Mapped[Moment] = mapped_column(default=now)
     superseded_by_id: Mapped[int | None] = mapped_column(ForeignKey("reading.id", ondelete="SET NULL"))
@@ -298,6 +301,7 @@ class ReadingTaughtRow(Base):
     """The teaching that a reading's colours rest on, as it stood when the photo was read."""
 
     __tablename__ = "reading_taught"
+    __table_args__ = ({"info": {"log": "no", "rights": "free"}},)
 
     reading_id: Mapped[int] = mapped_column(ForeignKey("reading.id", ondelete="CASCADE"), primary_key=True)
     taught: Mapped[JsonObject]
@@ -310,6 +314,7 @@ class PaletteRow(Base):
     __table_args__ = (
         CheckConstraint("lightness >= -1 AND lightness <= 101", name="lightness"),
         CheckConstraint("fraction >= 0 AND fraction <= 1", name="fraction"),
+        {"info": {"log": "no", "rights": "free"}},
     )
 
     reading_id: Mapped[int] = mapped_column(ForeignKey("reading.id", ondelete="CASCADE"), primary_key=True)
@@ -348,7 +353,10 @@ class PieceFaultRow(Base):
     """A fault that stands after a person's word. Derived by `catalog.faults`, kept for quick filters."""
 
     __tablename__ = "piece_fault"
-    __table_args__ = (CheckConstraint("probability >= 0 AND probability <= 1", name="probability"),)
+    __table_args__ = (
+        CheckConstraint("probability >= 0 AND probability <= 1", name="probability"),
+        {"info": {"log": "no", "rights": "free"}},
+    )
 
     piece_id: Mapped[int] = mapped_column(ForeignKey("piece.id", ondelete="CASCADE"), primary_key=True)
     fault: Mapped[str] = mapped_column(primary_key=True, index=True)

@@ -6,6 +6,7 @@ import streamlit as st
 
 from app.cache import catalogue, whole_catalogue
 from app.signed_in import acting_person
+from app.widgets.changes import what_changed
 from app.widgets.choices import figure_choices
 from app.widgets.first_steps import first_steps
 from app.widgets.photo_guide import photo_guide
@@ -20,21 +21,27 @@ def show() -> None:
     person = acting_person(whole_catalogue())
     if person is not None:
         signed_in_line(whole_catalogue(), person)
+    keeps = person is None or person.is_keeper
     empty = not catalogue().count_pieces()
     if empty:
         first_steps(guide=False)
     st.header("How to take the photo")
     photo_guide()
-    st.header("How figures are shown")
-    figure_choices()
+    if keeps:
+        st.header("How figures are shown")
+        figure_choices()
     if not empty:
-        st.header("Keep it safe")
-        safe_keeping()
+        st.header("What changed")
+        what_changed()
+        if keeps:
+            st.header("Keep it safe")
+            safe_keeping()
         st.header("Hand it on")
         hand_on()
-    st.header("Take a package in")
-    take_in()
-    if not empty:
+    if keeps:
+        st.header("Take a package in")
+        take_in()
+    if keeps and not empty:
         st.header("The sample studio")
         sample_studio()
 

@@ -39,9 +39,10 @@ def piece_page(piece: Piece) -> None:
         _what_was_seen(piece)
         _made_of(piece)
         bench_history(piece)
-        _judge(piece)
-        _correct(piece)
-        _take_off(piece)
+        if catalogue().may_change(piece.code):
+            _judge(piece)
+            _correct(piece)
+            _take_off(piece)
 
 
 def marked_picture(piece: Piece) -> None:

@@ -16,7 +16,7 @@ from catalog.people.errors import (
     WrongSignInError,
 )
 
-__all__ = ["NO_KEEPER", "PEOPLE_ERRORS", "ROLE_WORDS", "unknown_at_service"]
+__all__ = ["NO_KEEPER", "PEOPLE_ERRORS", "ROLE_WORDS", "thing_words", "unknown_at_service"]
 
 ROLE_WORDS = {
     "keeper": "looks after the catalogue: may change everything, and who may do what",
@@ -54,12 +54,53 @@ def _too_many(error: Any) -> Advice:
     return Advice("Too many tries.", f"Wait {_wait_words(error.wait_s)}, then try again.")
 
 
+_THINGS = {
+    "piece": "piece",
+    "load": "load",
+    "body": "clay",
+    "recipe": "glaze",
+    "material": "material",
+    "person": "person",
+}
+_STUDIO = {
+    "setting": "how the studio works",
+    "card_teaching": "the card's taught colours",
+    "glaze_effect": "what a glaze is meant to do",
+}
+
+
+def thing_words(table: str, label: str) -> str:
+    """Give what a person calls a thing of the catalogue."""
+    if table in _STUDIO:
+        return _STUDIO[table]
+    return f"{_THINGS.get(table, table.replace('_', ' '))} {label}".rstrip()
+
+
 def _not_allowed(error: Any) -> Advice:
     whose = f" It is {error.owner}'s." if error.owner else ""
+    thing = thing_words(error.table, error.label)
     if error.role == "reader":
         return Advice(f"{error.name} is a reader here, and readers change nothing.", "Ask a keeper for more.")
     asked = f"Ask {error.owner} or a keeper." if error.owner else "Ask a keeper."
-    return Advice(f"{error.name} may not change {error.what}.{whose}", f"Nothing was changed. {asked}")
+    return Advice(f"{error.name} may not change {thing}.{whose}", f"Nothing was changed. {asked}")
+
+
+_BACK = {
+    "unknown": "there is no such change",
+    "back already": "it was taken back already",
+    "too much": "it changed too much at once to be kept row by row",
+    "people": "people are changed where they are listed",
+    "not kept": "what was there before was not kept: it may name a person, or is read again from its photo",
+    "newer": "something newer rests on it",
+    "in use": "something else uses it by now",
+}
+
+
+def _back_words(error: Any) -> str:
+    words = _BACK.get(error.reason, error.reason)
+    label = f" ({error.label})" if error.label else ""
+    by = "" if error.by is None else f", change {error.by}"
+    return f"{words}{by}{label}"
 
 
 PEOPLE_ERRORS: dict[type[BaseException], Callable[[Any], Advice]] = {
@@ -80,6 +121,6 @@ PEOPLE_ERRORS: dict[type[BaseException], Callable[[Any], Advice]] = {
     ),
     NotAllowedError: _not_allowed,
     CannotTakeBackError: lambda error: Advice(
-        f"Change {error.number} cannot be taken back: {error.reason}.", "Nothing was changed."
+        f"Change {error.number} cannot be taken back: {_back_words(error)}.", "Nothing was changed."
     ),
 }

@@ -27,6 +27,7 @@ class SettingRow(Base):
     """How this studio works: whether it shares its kiln, where its ware is used."""
 
     __tablename__ = "setting"
+    __table_args__ = ({"info": {"rights": "keeper"}},)
 
     name: Mapped[str] = mapped_column(String(64), primary_key=True)
     value: Mapped[str]
@@ -68,6 +69,7 @@ class GlazeEffectRow(Base):
     """An effect that a glaze is meant to have, in all its revisions."""
 
     __tablename__ = "glaze_effect"
+    __table_args__ = ({"info": {"rights": "keeper"}},)
 
     glaze_key: Mapped[str] = mapped_column(primary_key=True)
     effect: Mapped[str] = mapped_column(primary_key=True)
@@ -122,6 +124,7 @@ class OutcomeRow(Base):
     __table_args__ = (
         UniqueConstraint("name"),
         CheckConstraint("verdict IN ('confirmed', 'refuted', 'fix_worked')", name="verdict"),
+        {"info": {"belongs": "piece_id"}},
     )
 
     id: Mapped[Number]

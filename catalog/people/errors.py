@@ -60,23 +60,34 @@ class NotAllowedError(CatalogError):
     Attributes
     ----------
     name, role : who tried
-    what : the thing, in plain words ("piece T-0042", "the studio's settings")
+    table, label : which table, and what a person calls the row or what it is part of (may be empty)
     owner : whose it is, None where it is nobody's own
     """
 
-    def __init__(self, name: str, role: str, what: str, owner: str | None = None) -> None:
+    def __init__(self, name: str, role: str, table: str, label: str, owner: str | None = None) -> None:
         whose = "" if owner is None else f", which is {owner}'s"
-        super().__init__(f"{name} ({role}) may not change {what}{whose}")
+        super().__init__(f"{name} ({role}) may not change {table} {label}{whose}")
         self.name = name
         self.role = role
-        self.what = what
+        self.table = table
+        self.label = label
         self.owner = owner
 
 
 class CannotTakeBackError(CatalogError):
-    """A change cannot be taken back: `reason` says what rests on it."""
+    """A change cannot be taken back.
 
-    def __init__(self, number: int, reason: str) -> None:
-        super().__init__(f"change {number} cannot be taken back: {reason}")
+    Attributes
+    ----------
+    number : of the change
+    reason : "unknown", "back already", "too much", "people", "not kept", "newer" or "in use"
+    by : number of the change that stands in the way, None where none does
+    label : what it is about, may be empty
+    """
+
+    def __init__(self, number: int, reason: str, by: int | None = None, label: str = "") -> None:
+        super().__init__(f"change {number} cannot be taken back: {reason} {by or ''} {label}".rstrip())
         self.number = number
         self.reason = reason
+        self.by = by
+        self.label = label

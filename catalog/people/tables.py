@@ -22,7 +22,7 @@ class PersonRow(Base):
     __tablename__ = "person"
     __table_args__ = (
         CheckConstraint("role IN ('keeper', 'member', 'reader')", name="role"),
-        {"info": {"travels": "no"}},
+        {"info": {"travels": "no", "rights": "keeper"}},
     )
 
     id: Mapped[Number]
@@ -41,7 +41,7 @@ class SignInRow(Base):
     """Somebody signed in. The token itself is known only to their browser; here stands its digest."""
 
     __tablename__ = "sign_in"
-    __table_args__ = ({"info": {"travels": "no", "log": "no"}},)
+    __table_args__ = ({"info": {"travels": "no", "log": "no", "rights": "keeper"}},)
 
     id: Mapped[Number]
     person_id: Mapped[int] = mapped_column(ForeignKey("person.id", ondelete="CASCADE"), index=True)
@@ -55,7 +55,7 @@ class AttemptRow(Base):
     """How often signing in failed in a row, under one name (its digest) or in all, and the wait for it."""
 
     __tablename__ = "sign_in_attempt"
-    __table_args__ = ({"info": {"travels": "no", "log": "no"}},)
+    __table_args__ = ({"info": {"travels": "no", "log": "no", "rights": "keeper"}},)
 
     who: Mapped[str] = mapped_column(String(64), primary_key=True)
     failures: Mapped[int]
@@ -67,7 +67,7 @@ class OwnedRow(Base):
     """Whose a piece, load, clay or other thing with a `uid` is. What stands here not is the keeper's."""
 
     __tablename__ = "owned"
-    __table_args__ = ({"info": {"travels": "no", "log": "no"}},)
+    __table_args__ = ({"info": {"travels": "no", "log": "no", "rights": "keeper"}},)
 
     uid: Mapped[str] = mapped_column(String(32), primary_key=True)
     person_id: Mapped[int] = mapped_column(ForeignKey("person.id", ondelete="RESTRICT"), index=True)
@@ -77,7 +77,7 @@ class ChangeGroupRow(Base):
     """One transaction that changed something: who, when, and whether it took another one back."""
 
     __tablename__ = "change_group"
-    __table_args__ = ({"info": {"travels": "no", "log": "no"}},)
+    __table_args__ = ({"info": {"travels": "no", "log": "no", "rights": "keeper"}},)
 
     id: Mapped[Number]
     made_at: Mapped[Moment] = mapped_column(default=now, index=True)
@@ -95,7 +95,7 @@ class ChangeRow(Base):
     __table_args__ = (
         CheckConstraint("kind IN ('added', 'changed', 'removed')", name="kind"),
         Index("ix_change_row_table_name_row_key", "table_name", "row_key"),
-        {"info": {"travels": "no", "log": "no"}},
+        {"info": {"travels": "no", "log": "no", "rights": "keeper"}},
     )
 
     id: Mapped[Number]

@@ -20,7 +20,7 @@ class UnloadingRow(Base):
     """One unloading: photos that came in together, of one load."""
 
     __tablename__ = "unloading"
-    __table_args__ = ({"info": {"travels": "no"}},)
+    __table_args__ = ({"info": {"travels": "no", "log": "no", "rights": "free"}},)
 
     id: Mapped[Number]
     uid: Mapped[Uid]
@@ -44,7 +44,7 @@ class UnloadingPhotoRow(Base):
         CheckConstraint(
             "state IN ('waiting', 'in_hand', 'read', 'failed', 'filed', 'left_out')", name="state"
         ),
-        {"info": {"travels": "no"}},
+        {"info": {"travels": "no", "log": "no", "rights": "free"}},
     )
 
     id: Mapped[Number]

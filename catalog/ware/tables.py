@@ -19,9 +19,9 @@ class HolderRow(Base):
     __tablename__ = "piece_holder"
 
     piece_id: Mapped[int] = mapped_column(ForeignKey("piece.id", ondelete="CASCADE"), primary_key=True)
-    holder: Mapped[str]
+    holder: Mapped[str] = mapped_column(info={"log": "no"})
     since: Mapped[date | None]
-    note: Mapped[str]
+    note: Mapped[str] = mapped_column(info={"log": "no"})
     kept_at: Mapped[Moment] = mapped_column(default=now)
 
 

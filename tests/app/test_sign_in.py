@@ -1,6 +1,7 @@
 """Signing in to the app: whom it asks, what it shows before, and the commands about people."""
 
 import io
+import json
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -140,7 +141,34 @@ def test_a_sign_in_that_ended_elsewhere_ends_here(shared, monkeypatch):
     assert is_asking(app.run())
 
 
+def test_a_reader_sees_no_way_to_change_a_piece_and_a_keeper_does(shared, monkeypatch):
+    for name, words, sees in (("Ben", BEN, False), ("Ana", ANA, True)):
+        app = sign_in(started(), name, words)
+        app.session_state["gb_piece"] = "T-0004"
+        app = app.switch_page("views/shelf.py").run()
+        assert not app.exception
+        labels = {button.label for button in app.button}
+        assert ("Take it off the shelf" in labels) is sees
+        assert ("Your word on it" in {s.value for s in app.subheader}) is sees
+        studio = app.switch_page("views/studio.py").run()
+        headers = {header.value for header in studio.header}
+        assert "What changed" in headers
+        assert ("Keep it safe" in headers) is sees
+
+
 # --- commands
+
+
+def test_changes_by_the_command_line(studio, capsys):
+    assert cli.main(["changes", "--about", "T-0001", "--json"]) == 0
+    (change,) = json.loads(capsys.readouterr().out)
+    assert change["counts"]["piece added"] == 1
+    assert cli.main(["changes", "--undo", str(change["number"])]) == 0
+    assert "took back change" in capsys.readouterr().out
+    assert cli.main(["changes", "--undo", str(change["number"])]) == 1
+    assert "taken back already" in capsys.readouterr().err
+    with Catalog.open(studio) as catalog:
+        assert "T-0001" not in {piece.code for piece in catalog.pieces()}
 
 
 def ran(monkeypatch, capsys, *words: str, given: str = "") -> tuple[int, str, str]:

@@ -2,7 +2,8 @@
 
 from datetime import UTC, datetime, timedelta
 
-ANA, BEN, CLEO = "old clay under the stairs", "blue kettle on a sill", "rain on the kiln shed"
+ANA, BEN = "old clay under the stairs", "blue kettle on a sill"
+CLEO, DORA = "rain on the kiln shed", "a lamp over the wheel"
 
 
 class Clock:

@@ -1,0 +1,183 @@
+"""`Changes`: what was changed, by whom and when, and taking it back."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import or_, select
+from sqlalchemy.orm import Session
+
+from catalog.database import Database
+from catalog.people import taking_back
+from catalog.people.belonging import label_of
+from catalog.people.tables import ChangeGroupRow, ChangeRow
+from catalog.tables import Base
+
+__all__ = ["Change", "ChangedRow", "Changes"]
+
+_NAMED = ("piece", "load", "body", "recipe", "material", "person")
+"""Tables whose rows a person calls by a code or name."""
+
+
+@dataclass(frozen=True, slots=True)
+class ChangedRow:
+    """One row of a change.
+
+    Attributes
+    ----------
+    table, kind : which table; "added", "changed" or "removed"
+    thing, label : the table of what the row is part of (often itself), and what a person calls that
+    before, after : its columns as they were and became, only those that changed
+    """
+
+    table: str
+    kind: str
+    thing: str
+    label: str
+    before: Mapping[str, Any]
+    after: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What one transaction changed.
+
+    Attributes
+    ----------
+    number : by which it can be taken back
+    made_at, who : UTC; the name as it was then, empty where nobody was asked
+    takes_back : number of the change that this one took back, None where it is a change of its own
+    is_back : whether it was taken back and stands no more
+    counts : rows by table and kind, such as {"piece added": 2}
+    rows : empty where there were too many (`watching.MOST_ROWS`)
+    """
+
+    number: int
+    made_at: datetime
+    who: str
+    takes_back: int | None
+    is_back: bool
+    counts: Mapping[str, int]
+    rows: tuple[ChangedRow, ...]
+
+
+class Changes:
+    """The log of changes. Made by `Catalog`."""
+
+    def __init__(self, database: Database) -> None:
+        self.database = database
+
+    def list(
+        self,
+        *,
+        limit: int = 50,
+        before: int | None = None,
+        who: str | None = None,
+        about: str | None = None,
+    ) -> tuple[Change, ...]:
+        """Give changes, the newest first.
+
+        Parameters
+        ----------
+        limit, before : how many, and only those with a lower number (for the next page)
+        who : only by this person; "" gives those of nobody
+        about : only of things whose code or name holds this text, in any case
+        """
+        query = select(ChangeGroupRow).order_by(ChangeGroupRow.id.desc()).limit(limit)
+        if before is not None:
+            query = query.where(ChangeGroupRow.id < before)
+        if who is not None:
+            query = query.where(ChangeGroupRow.who == who)
+        with self.database.reading() as session:
+            if about is not None and about.strip():
+                roots = _roots_named(session, about)
+                query = query.where(
+                    ChangeGroupRow.id.in_(select(ChangeRow.group_id).where(ChangeRow.root.in_(roots)))
+                )
+            groups = session.scalars(query).all()
+            gone = taking_back.dropped(session)
+            numbers = [group.id for group in groups]
+            rows = session.scalars(
+                select(ChangeRow).where(ChangeRow.group_id.in_(numbers)).order_by(ChangeRow.id)
+            ).all()
+            labels = _labels(session, {row.root for row in rows})
+            return tuple(_record(group, rows, labels, gone) for group in groups)
+
+    def people(self) -> tuple[str, ...]:
+        """Give the names that stand on changes, "" for nobody's."""
+        with self.database.reading() as session:
+            return tuple(sorted(session.scalars(select(ChangeGroupRow.who).distinct())))
+
+    def take_back(self, number: int) -> Change:
+        """Take a change back, if nothing newer rests on it; gives the change that does so.
+
+        What was added goes the catalogue's way: a piece is taken off the shelf, a word taken back; nothing
+        photographed is erased. Taking back a taking back makes the change again.
+
+        Raises
+        ------
+        CannotTakeBackError, NotAllowedError
+        """
+        with self.database.writing() as session:
+            taking_back.take_back(session, number)
+        with self.database.reading() as session:
+            query = select(ChangeGroupRow.id).where(ChangeGroupRow.undoes_id == number)
+            made = session.scalar(query.order_by(ChangeGroupRow.id.desc()))
+        return self.list(limit=1, before=(made or number) + 1)[0]
+
+
+def _record(
+    group: ChangeGroupRow, rows: Iterable[ChangeRow], labels: Mapping[str, str], gone: frozenset[int]
+) -> Change:
+    return Change(
+        number=group.id,
+        made_at=group.made_at,
+        who=group.who,
+        takes_back=group.undoes_id,
+        is_back=group.id in gone,
+        counts=dict(group.counts),
+        rows=tuple(
+            ChangedRow(
+                row.table_name,
+                row.kind,
+                row.root.partition(":")[0],
+                labels.get(row.root) or label_of(row.after) or label_of(row.before),
+                row.before,
+                row.after,
+            )
+            for row in rows
+            if row.group_id == group.id
+        ),
+    )
+
+
+def _labels(session: Session, roots: Iterable[str]) -> dict[str, str]:
+    """Give what people call things now, by their root."""
+    wanted: dict[str, set[Any]] = {}
+    for root in roots:
+        name, _, key = root.partition(":")
+        if name in _NAMED:
+            wanted.setdefault(name, set()).add(json.loads(key)[0])
+    found = {}
+    for name, numbers in wanted.items():
+        table = Base.metadata.tables[name]
+        for row in session.execute(select(table).where(table.c.id.in_(numbers))).mappings():
+            found[f"{name}:[{row['id']}]"] = label_of({str(key): value for key, value in row.items()})
+    return found
+
+
+def _roots_named(session: Session, about: str) -> Sequence[str]:
+    plain = about.strip().casefold()
+    for sign in "\\%_":
+        plain = plain.replace(sign, "\\" + sign)
+    found: list[str] = []
+    for name in _NAMED:
+        table = Base.metadata.tables[name]
+        keys = [table.c[key] for key in ("code_key", "name_key") if key in table.c] or [table.c.name]
+        query = select(table.c.id).where(or_(*(key.ilike(f"%{plain}%", escape="\\") for key in keys)))
+        found += [f"{name}:[{number}]" for number in session.scalars(query)]
+    return found
