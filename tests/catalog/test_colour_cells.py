@@ -49,8 +49,8 @@ def test_the_bound_of_a_single_colour_is_near_its_difference(colour, target):
     one = np.array([colour])
     bound = least_delta_e_00(one, one, np.array(target))[0]
     true = float(delta_E_CIE2000(one[0], np.array(target)))
-    # Loose only where hues are opposite or one is grey, for there the mean hue is taken as unknown, and in the
-    # blues, where the rotation term takes off what the bound cannot.
+    # Loose only where hues are opposite or one is grey, for there the mean hue is taken as unknown, and in
+    # the blues, where the rotation term takes off what the bound cannot.
     assert bound <= true + 1e-9
     blue = min(one[0, 2], target[2]) < 0
     if min(np.hypot(*one[0, 1:]), np.hypot(*target[1:])) > 1 and true < 10 and not blue:
