@@ -174,6 +174,9 @@ def read_photo(
             inside = find_pieces(pixels, keep_out, flat=True, subject=None, settings=settings.tiles)
             pieces = likely_pottery(pixels, inside, settings)
         flags += [] if pieces else [Flag.NOT_POTTERY]
+    elif subject is not None and len(pieces) > 1 and not outlines:
+        # a person says that there is one; what else was outlined has to look like it
+        pieces = likely_pottery(pixels, pieces, settings) or pieces
     calibration = _calibration(card, correction, on or date.today())
     if calibration.taught is not None and calibration.taught.age_days > settings.balance.taught_old_days:
         flags.append(Flag.CARD_AGED)

@@ -11,7 +11,7 @@ import pytest
 from PIL import Image
 
 from vision.photo import decode_photo
-from vision.pipeline import read_photo
+from vision.pipeline import read_file, read_photo
 from vision.pottery import FACE_NAMES, OUTLINE_NAMES, likely_pottery, pottery_features
 from vision.reading import Flag, Subject
 from vision.settings import Settings
@@ -74,3 +74,9 @@ def test_a_speck_of_a_piece_says_nothing_and_is_kept():
     kept = likely_pottery(pixels, [Piece(Subject.TILE, dot, dot)], SETTINGS)
     assert len(kept) == 1
     assert kept[0].likely is None
+
+
+def test_of_a_photo_said_to_show_a_pot_only_what_looks_like_one_is_read() -> None:
+    """The sample studio's own mug on a wooden table, a streak of which is outlined as well."""
+    mug = Path(__file__).parents[2] / "sample_images" / "10-bracken-mug.jpg"
+    assert len(read_file(mug, subject=Subject.WARE).reading.tiles) == 1
