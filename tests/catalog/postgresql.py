@@ -83,7 +83,9 @@ class Server:
         else:
             name = f"t{uuid.uuid4().hex}"
             self.make(name)
-        kept.write_text(f"{name}\n{place.folder}", encoding="utf-8")
+        fresh = kept.with_name(f"{_NAME}.{uuid.uuid4().hex}")
+        fresh.write_text(f"{name}\n{place.folder}", encoding="utf-8")
+        fresh.replace(kept)  # whole or not at all: two threads may open one folder
         return Home(place.folder, self.url(name))
 
 
