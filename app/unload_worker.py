@@ -36,7 +36,7 @@ def main() -> int:
             last = time.monotonic()
             while time.monotonic() - last < IDLE_S and home.folder.is_dir():
                 try:
-                    if read_line(catalog):
+                    if read_line(catalog, may_file=not catalog.people.any()):
                         last = time.monotonic()
                 except CatalogError as error:
                     logging.warning("%s", error)

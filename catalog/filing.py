@@ -8,7 +8,7 @@ from pathlib import PurePath
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from catalog import pieces, studio, values
+from catalog import new_pieces, pieces, studio, values
 from catalog.columns import now
 from catalog.errors import CodeTakenError, InvalidRecordError, PhotoMismatchError
 from catalog.photos import digest_of
@@ -131,25 +131,17 @@ def _piece_for(session: Session, draft: PieceDraft, load_id: int | None) -> tupl
             return row, False
         pieces.note_code(session, code)
     else:
-        (code,) = pieces.next_codes(session, 1, draft.kind)
-        while pieces.find_row(session, code) is not None:
-            (code,) = pieces.next_codes(session, 1, draft.kind)
-    row = PieceRow(
-        code=code,
-        code_key=values.code_key(code),
-        kind=draft.kind,
+        code = new_pieces.free_code(session, draft.kind)
+    row = new_pieces.new_row(
+        session,
+        code,
+        draft.kind,
         body_id=None if draft.body_id is None else studio.body_row(session, draft.body_id).id,
         load_id=load_id,
-        shelf=(draft.shelf or "").strip() or None,
-        facts=dict(values.checked_facts(draft.facts)),
-        notes=draft.notes.strip(),
-        filed_at=now(),
-        deleted_at=None,
-        layers=[],
-        readings=[],
-        judgements=[],
+        shelf=draft.shelf,
+        facts=values.checked_facts(draft.facts),
+        notes=draft.notes,
     )
-    session.add(row)
     pieces.set_layers(session, row, draft.layers)
     session.flush()
     return row, True

@@ -55,6 +55,7 @@ def read_line(
     before: Callable[[UnloadingPhoto], None] = lambda _: None,
     after: Callable[[UnloadingPhoto], None] = lambda _: None,
     read: Read | None = None,
+    may_file: bool = True,
 ) -> int:
     """Read all photos in line, the caller being the only reader; gives how many.
 
@@ -63,10 +64,12 @@ def read_line(
     unloading_id : only this unloading's photos; None all
     before, after : told of each photo before and after it is read
     read : `read_kept` by default
+    may_file : file what its unloading wants filed at once; False where nobody is there in whose name
     """
     reader = reader_name()
     catalog.unloadings.take_up(reader)
-    for unloading in catalog.unloadings.list():  # read, and the reader stopped before they were filed
+    # those read whose reader stopped before they were filed
+    for unloading in catalog.unloadings.list() if may_file else ():
         for kept in catalog.unloadings.photos_of(unloading.id) if unloading.files_itself else ():
             if not kept.trouble:
                 _file_at_once(catalog, kept)
@@ -89,7 +92,8 @@ def read_line(
             told,
             time.monotonic() - started,
         )
-        _file_at_once(catalog, finished)
+        if may_file:
+            _file_at_once(catalog, finished)
         after(catalog.unloadings.photo(photo.id))
         done += 1
     return done

@@ -51,7 +51,7 @@ def _in_hand(unloading: Unloading) -> None:
     photos = catalog.unloadings.photos_of(unloading.id)
     numbered = list(enumerate((photo for photo in photos if photo.state != "left_out"), start=1))
     reading_progress(unloading, counted)
-    read = [(number, photo) for number, photo in numbered if photo.state == "read"]
+    read = [(number, photo) for number, photo in numbered if photo.state == "read" and photo.said]
     if read:
         load_id = choose_load(unloading, [photo for _, photo in read])
         st.header("What was found")

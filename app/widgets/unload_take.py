@@ -59,6 +59,9 @@ def _how(unloading: Unloading | None) -> tuple[str | None, bool]:
         format_func=SUBJECTS.__getitem__,
     )
     state.remember("subject", said or "any")
+    subject = None if said in (None, "any") else said
+    if catalogue().people.any():  # the reader in the background is nobody: a person files
+        return subject, False
     now = state.remembered("files_itself", False) if unloading is None else unloading.files_itself
     files_itself = st.toggle(
         "File labelled photos as soon as they are read",
@@ -70,7 +73,7 @@ def _how(unloading: Unloading | None) -> tuple[str | None, bool]:
     if unloading is not None and files_itself != now:
         catalogue().unloadings.set_files_itself(unloading.id, files_itself)
         st.rerun()
-    return (None if said in (None, "any") else said), files_itself
+    return subject, files_itself
 
 
 def _taken(unloading: Unloading | None, given: list[Any], subject: str | None, itself: bool) -> list[str]:

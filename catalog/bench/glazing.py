@@ -23,6 +23,7 @@ from catalog.bench.tables import (
 from catalog.casebook.tables import PieceBatchRow
 from catalog.columns import new_uid, now
 from catalog.errors import InvalidRecordError, NothingToUndoError
+from catalog.new_pieces import new_row
 from catalog.records import Layer
 from catalog.tables import PieceRow
 
@@ -159,26 +160,8 @@ def made_pieces(
             )
         ) | {values.code_key(code) for code in given}
         given += [code for code in fresh if values.code_key(code) not in taken]
-    made = []
-    for code in given:
-        made.append(
-            PieceRow(
-                code=code,
-                code_key=values.code_key(code),
-                kind=values.checked_choice("kind", kind, ("tile", "ware")),
-                body_id=body_id,
-                load_id=None,
-                shelf=None,
-                facts={},
-                notes="",
-                filed_at=now(),
-                deleted_at=None,
-                layers=[],
-                readings=[],
-                judgements=[],
-            )
-        )
-    session.add_all(made)
+    values.checked_choice("kind", kind, ("tile", "ware"))
+    made = [new_row(session, code, kind, body_id=body_id) for code in given]
     session.flush()
     return made
 

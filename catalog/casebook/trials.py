@@ -18,6 +18,7 @@ from catalog.causes.trial_result import OUTCOMES, outcome_of, sides_of
 from catalog.columns import now
 from catalog.firing.cones import cone_position
 from catalog.firing.errors import UnknownConeError
+from catalog.new_pieces import free_code, new_row
 from catalog.records import Layer, Piece
 from catalog.tables import PieceRow
 
@@ -82,25 +83,14 @@ _OTHER_GLAZE = ("two_by_two", "crossover", "slip_line", "recipe_line")
 
 
 def _tile(session: Session, like: PieceRow, trial: TrialRow, side: str) -> PieceRow:
-    (code,) = pieces.next_codes(session, 1, "tile")
-    while pieces.find_row(session, code) is not None:
-        (code,) = pieces.next_codes(session, 1, "tile")
-    row = PieceRow(
-        code=code,
-        code_key=values.code_key(code),
-        kind="tile",
+    row = new_row(
+        session,
+        free_code(session, "tile"),
+        "tile",
         body_id=None if trial.split in _OTHER_CLAY else like.body_id,
-        load_id=None,
         shelf=side.split(" ", 1)[0] if trial.split == "shelves" else None,
-        facts={},
         notes=f"Trial {trial.id}: {side}",
-        filed_at=now(),
-        deleted_at=None,
-        layers=[],
-        readings=[],
-        judgements=[],
     )
-    session.add(row)
     if trial.split not in _OTHER_GLAZE:
         layers = [Layer(layer.recipe_id, layer.name, None, layer.method) for layer in like.layers]
         pieces.set_layers(session, row, layers)

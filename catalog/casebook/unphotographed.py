@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from sqlalchemy.orm import Session
 
-from catalog import pieces, studio, values
+from catalog import pieces, studio
 from catalog.causes.knowledge import fault_of
-from catalog.columns import now
+from catalog.new_pieces import free_code, new_row
 from catalog.records import Layer
-from catalog.tables import PieceRow
 
 __all__ = ["add_piece"]
 
@@ -31,25 +30,15 @@ def add_piece(
     Raises UnknownFaultError, InvalidRecordError, BodyNotFoundError, LoadNotFoundError.
     """
     name = fault_of(fault)
-    (code,) = pieces.next_codes(session, 1, kind)
-    while pieces.find_row(session, code) is not None:
-        (code,) = pieces.next_codes(session, 1, kind)
-    row = PieceRow(
-        code=code,
-        code_key=values.code_key(code),
-        kind=kind,
+    code = free_code(session, kind)
+    row = new_row(
+        session,
+        code,
+        kind,
         body_id=None if body_id is None else studio.body_row(session, body_id).id,
         load_id=None if load_id is None else studio.load_row(session, load_id).id,
-        shelf=(shelf or "").strip() or None,
-        facts={},
-        notes="",
-        filed_at=now(),
-        deleted_at=None,
-        layers=[],
-        readings=[],
-        judgements=[],
+        shelf=shelf,
     )
-    session.add(row)
     if glaze and glaze.strip():
         known = {
             recipe.name.casefold(): recipe.id for recipe in studio.list_recipes(session, latest_only=True)

@@ -1,18 +1,20 @@
 """What the Unload view asks for: what can be filed when, pieces named by number, outlines, words."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from app import unload_worker
+from app.services.reading import ReadItem
 from app.services.unload_drawing import NEW_PIECE, draw_outline
 from app.services.unload_matching import expected_pieces, name_in_order, unnamed_pieces
 from app.services.unloading import in_hand, keep_rows, ready, table_rows, take_in
 from app.words.unloading import left_words, progress_words
-from catalog import pieces, values
-from catalog.columns import now
+from catalog import pieces
+from catalog.new_pieces import new_row
 from catalog.records import Layer
 from catalog.store import Catalog
-from catalog.tables import PieceRow
 from catalog.unloading.records import UnloadingState
 from tests.app.conftest import BLUE, BROWN, jpeg, tile
 from vision.errors import OutlineError
@@ -27,19 +29,7 @@ def catalog(empty_home: Path):
 
 def plan(catalog: Catalog, code: str, load_id: int) -> None:
     with catalog.database.writing() as session:
-        row = PieceRow(
-            code=code,
-            code_key=values.code_key(code),
-            kind="tile",
-            load_id=load_id,
-            facts={},
-            notes="",
-            filed_at=now(),
-            layers=[],
-            readings=[],
-            judgements=[],
-        )
-        session.add(row)
+        row = new_row(session, code, "tile", load_id=load_id)
         pieces.set_layers(session, row, [Layer(None, "Moss", 2)])
 
 
@@ -93,6 +83,32 @@ def test_what_the_table_says_is_kept_photo_by_photo(catalog) -> None:
     first, second = catalog.unloadings.photos_of(unloading.id)
     assert first == photos[0]
     assert (second.said[0]["code"], second.said[0]["coats"]) == ("T-9", 2)
+
+
+@pytest.mark.parametrize("people", [False, True])
+def test_where_there_are_people_the_reader_in_the_background_files_nothing(
+    catalog, monkeypatch, people: bool
+) -> None:
+    """It acts in nobody's name: whoever has the right presses the button."""
+    unloading = catalog.unloadings.begin(catalog.add_load("October").id, files_itself=True)
+    plan(catalog, "T-0001", unloading.load_id)
+    catalog.unloadings.take(unloading.id, jpeg((90, 70, 60), (900, 1200)), "a.jpg")
+    if people:
+        catalog.people.add("Ana", "keeper", email="ana@studio.example")
+    one = replace(tile(BLUE), label="T-0001")
+    card = Calibration(CalibrationKind.CARD, 0.1, 1.0)
+
+    def read_here(photo, data, catalog):
+        reading = PhotoReading(photo.name, photo.sha256, card, (one,))
+        return ReadItem(photo.name, photo.sha256, data, reading, None)
+
+    monkeypatch.setattr("os.nice", lambda by: 0)
+    monkeypatch.setattr("app.services.unload_reading.read_kept", read_here)
+    monkeypatch.setattr("app.unload_worker._LOOK_EVERY_S", 0.0)
+    monkeypatch.setattr("app.unload_worker.IDLE_S", 1.0)
+    assert unload_worker.main() == 0
+    (photo,) = catalog.unloadings.photos_of(unloading.id)
+    assert photo.state == ("read" if people else "filed")
 
 
 def test_an_outline_is_kept_in_pixels_of_the_photo_and_read_anew(catalog) -> None:

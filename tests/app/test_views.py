@@ -12,6 +12,8 @@ from streamlit.testing.v1 import AppTest
 from app.server import server_command
 from app.services.unload_reading import only_reader, read_line
 from catalog.store import Catalog
+from tests.app.conftest import jpeg
+from vision.reading import Calibration, CalibrationKind, PhotoReading
 
 MAIN = str(Path(__file__).parents[2] / "app" / "main.py")
 VIEWS = ("bench", "unload", "shelf", "match", "why", "glazes", "firings", "ware", "print", "studio")
@@ -411,6 +413,23 @@ def test_unload_reads_corrects_and_files_and_a_bad_file_stays_beside_its_reason(
         assert catalog.count_pieces() == 8
         (unloading,) = catalog.unloadings.list()
         assert catalog.unloadings.state(unloading.id).counts == {"filed": 1, "failed": 1}
+
+
+def test_unload_offers_no_filing_where_no_photo_holds_a_piece(studio: Path) -> None:
+    data = jpeg((90, 70, 60))
+    with Catalog.open(studio) as catalog:
+        unloading = catalog.unloadings.begin()
+        photo, _ = catalog.unloadings.take(unloading.id, data, "table.jpg")
+        catalog.unloadings.claim("test")
+        empty = PhotoReading("table.jpg", None, Calibration(CalibrationKind.NONE, None, None), ())
+        catalog.unloadings.finish(
+            photo.id, empty, {"preview": data}, [], ("Nothing in it.", "Draw round it.")
+        )
+    app = opened("unload")
+    assert not app.exception
+    said = words(app)
+    assert "Nothing in it." in said
+    assert not re.search(r"File (all )?0|What was found", said)
 
 
 def test_the_server_stays_on_this_computer_and_reports_nothing() -> None:

@@ -9,10 +9,9 @@ import pytest
 
 from tests.synthetic_marks import DrawnTile, draw_tile
 from vision.marks.candidates import Candidates, Pyramid, build_pyramid, find_candidates, measuring_domain
-from vision.marks.classify import CLASSES, classify, load_model
+from vision.marks.classify import CLASSES, load_model
 from vision.marks.examples import KnownMark
-from vision.marks.features import measure_features
-from vision.marks.net import MODEL_FILE, ask_net, load_blend, name_candidates
+from vision.marks.net import MODEL_FILE, ask_net
 from vision.marks.renders import KnownSurface, shrunk
 from vision.marks.squares import CHANNELS, SIDE, cut_squares
 from vision.reading import MARK_KINDS
@@ -67,22 +66,6 @@ def test_net_answers_any_count_and_stays_small(tile: DrawnTile) -> None:
         assert ratio.shape == (count,)
         np.testing.assert_allclose(part, whole[:count], atol=1e-4)
     assert MODEL_FILE.stat().st_size < 1e6
-
-
-def test_blended_shares_are_probabilities_and_clear_nothing_stays(tile: DrawnTile) -> None:
-    found, pyramid = candidates_of(tile.surface)
-    shares, factor = classify(measure_features(tile.surface, found, pyramid))
-    blended, sized = name_candidates(found, pyramid, tile.surface.blur_px, shares, factor)
-    np.testing.assert_allclose(blended.sum(axis=1), 1, atol=1e-5)
-    assert blended.min() >= 0
-    assert sized.min() > 0
-    clear = shares[:, -1] > 0.985
-    np.testing.assert_array_equal(blended[clear], shares[clear])
-    sure = np.full((1, len(CLASSES)), 0.01, np.float32)
-    for kind in range(len(CLASSES)):
-        agreed = sure.copy()
-        agreed[0, kind] = 1 - 0.01 * (len(CLASSES) - 1)
-        assert np.argmax(load_blend().shares(agreed, agreed)) == kind
 
 
 def test_a_shrunk_surface_keeps_its_marks_in_place(tile: DrawnTile) -> None:

@@ -10,7 +10,7 @@ from vision.marks.classify import CLASSES
 from vision.reading import Mark, MarkKind
 from vision.settings import MarkSettings
 
-__all__ = ["marks_of", "one_a_place"]
+__all__ = ["kind_votes", "mark_at", "marks_of", "one_a_place"]
 
 
 def marks_of(
@@ -41,37 +41,51 @@ def marks_of(
     )
     marks = []
     for i in chosen[kept]:
-        votes = _kind_shares(candidates, shares, diameter, int(i), settings)
+        votes = kind_votes(candidates.x_px, candidates.y_px, diameter, shares, int(i), settings)
         kind = int(np.argmax(votes))
         x, y, d = float(candidates.x_px[i]), float(candidates.y_px[i]), float(diameter[i])
-        marks.append(
-            Mark(
-                kind=MarkKind(CLASSES[kind]),
-                x_px=x,
-                y_px=y,
-                diameter_px=d,
-                probability=float(anything[i] * votes[kind]),
-                x_mm=None if scale is None else x * scale,
-                y_mm=None if scale is None else y * scale,
-                diameter_mm=None if scale is None else d * scale,
-            )
-        )
+        marks.append(mark_at(CLASSES[kind], x, y, d, float(anything[i] * votes[kind]), scale))
     return tuple(marks)
 
 
-def _kind_shares(
-    candidates: Candidates,
-    shares: NDArray[np.float32],
+def mark_at(kind: str, x: float, y: float, d: float, probability: float, scale: float | None) -> Mark:
+    """Give a mark of this kind, place and diameter (pixels); millimetres where the scale (mm/px) is known."""
+    return Mark(
+        kind=MarkKind(kind),
+        x_px=x,
+        y_px=y,
+        diameter_px=d,
+        probability=probability,
+        x_mm=None if scale is None else x * scale,
+        y_mm=None if scale is None else y * scale,
+        diameter_mm=None if scale is None else d * scale,
+    )
+
+
+def kind_votes(
+    x: NDArray[np.float32],
+    y: NDArray[np.float32],
     diameter: NDArray[np.float32],
+    shares: NDArray[np.float32],
     chosen: int,
     settings: MarkSettings,
 ) -> NDArray[np.float32]:
-    """Let all candidates that stand for the same mark vote on its kind; gives (4,) shares that sum to 1."""
-    away = np.hypot(candidates.x_px - candidates.x_px[chosen], candidates.y_px - candidates.y_px[chosen])
-    same = away < settings.vote_reach * diameter[chosen] / 2
+    """Let all that stands for the same mark vote on its kind.
+
+    Parameters
+    ----------
+    x, y, diameter : (n,) pixels
+    shares : (n, len(CLASSES)), chance of each kind and of nothing
+    chosen : index of the one kept
+
+    Returns
+    -------
+    (kinds,) shares that sum to 1
+    """
+    same = np.hypot(x - x[chosen], y - y[chosen]) < settings.vote_reach * diameter[chosen] / 2
     same &= np.abs(np.log(diameter / diameter[chosen])) < np.log(settings.vote_size)
     same[chosen] = True
-    # shares of kinds times the chance to be a mark at all: doubtful candidates count little
+    # shares of kinds times the chance to be a mark at all: what is doubtful counts little
     votes = (shares[same, :-1] * (1 - shares[same, -1:])).sum(axis=0)
     return np.asarray(votes / max(float(votes.sum()), 1e-9), np.float32)
 

@@ -11,13 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.marks.candidates import Candidates, build_pyramid, measuring_domain, smallest_diameter_px
-from vision.marks.choose import one_a_place
+from vision.marks.choose import kind_votes, mark_at, one_a_place
 from vision.marks.classify import CLASSES
-from vision.marks.field import FieldMarks, look_over
+from vision.marks.field import look_over
 from vision.marks.net import ask_net
 from vision.marks.squares import cut_squares
 from vision.nets import softmax
-from vision.reading import Mark, MarkKind
+from vision.reading import Mark
 from vision.settings import MarkSettings
 from vision.surface import Surface
 
@@ -64,7 +64,9 @@ def find_places(surface: Surface, settings: MarkSettings) -> Places:
     radius = np.asarray(seen.diameter_px[chosen] / 2, np.float32)
     one = one_a_place(seen.x_px[chosen], seen.y_px[chosen], radius)
     kept = chosen[one]
-    kinds = np.array([_votes(seen, int(i), settings) for i in kept], np.float32).reshape(-1, len(CLASSES) - 1)
+    said = seen.x_px, seen.y_px, seen.diameter_px, seen.shares
+    kinds = np.array([kind_votes(*said, int(i), settings) for i in kept], np.float32)
+    kinds = kinds.reshape(-1, len(CLASSES) - 1)
     odds = np.log(np.maximum(anything[kept], _LEAST) / np.maximum(1 - anything[kept], _LEAST))
     whole = np.ones(len(kept), np.float32), np.zeros(len(kept), np.int8)
     places = Candidates(seen.x_px[kept], seen.y_px[kept], radius[one], *whole)
@@ -79,16 +81,6 @@ def find_places(surface: Surface, settings: MarkSettings) -> Places:
         ]
     ).astype(np.float32)
     return Places(places.x_px, places.y_px, seen.diameter_px[kept], evidence)
-
-
-def _votes(seen: FieldMarks, chosen: int, settings: MarkSettings) -> NDArray[np.float32]:
-    """Let all cells that stand for the same mark vote on its kind; gives (kinds,) shares that sum to 1."""
-    away = np.hypot(seen.x_px - seen.x_px[chosen], seen.y_px - seen.y_px[chosen])
-    same = away < settings.vote_reach * seen.diameter_px[chosen] / 2
-    same &= np.abs(np.log(seen.diameter_px / seen.diameter_px[chosen])) < np.log(settings.vote_size)
-    same[chosen] = True
-    votes = (seen.shares[same, :-1] * (1 - seen.shares[same, -1:])).sum(axis=0)
-    return np.asarray(votes / max(float(votes.sum()), 1e-9), np.float32)
 
 
 @cache
@@ -133,16 +125,5 @@ def find_marks(surface: Surface, settings: MarkSettings) -> tuple[Mark, ...]:
             break
         kind = int(np.argmax(chances[i, :-1]))
         x, y, d = float(places.x_px[i]), float(places.y_px[i]), float(places.diameter_px[i])
-        marks.append(
-            Mark(
-                kind=MarkKind(CLASSES[kind]),
-                x_px=x,
-                y_px=y,
-                diameter_px=d,
-                probability=float(chances[i, kind]),
-                x_mm=None if scale is None else x * scale,
-                y_mm=None if scale is None else y * scale,
-                diameter_mm=None if scale is None else d * scale,
-            )
-        )
+        marks.append(mark_at(CLASSES[kind], x, y, d, float(chances[i, kind]), scale))
     return tuple(marks)

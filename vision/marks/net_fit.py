@@ -31,7 +31,7 @@ from vision.marks.candidates import build_pyramid, find_candidates, measuring_do
 from vision.marks.classify import CLASSES, classify, load_model
 from vision.marks.examples import IGNORED, label_candidates
 from vision.marks.features import measure_features
-from vision.marks.net import ASKED_FROM, MODEL_FILE
+from vision.marks.net import MODEL_FILE
 from vision.marks.renders import known_surfaces, shrunk, split_files, with_grain
 from vision.marks.squares import CHANNELS, SIDE, cut_squares
 from vision.nets_export import write_net
@@ -40,6 +40,8 @@ from vision.settings import Settings
 __all__ = ["Squares", "build_net", "load_squares"]
 
 _NOTHING = len(CLASSES) - 1
+_ASKED_FROM = 0.02
+"""Chance of a mark, by the trees, from which a candidate always is an example."""
 OTHERS = 0.04
 """Share of the candidates the net is not asked about that it learns from all the same."""
 MOST_NOTHING = 90
@@ -95,7 +97,7 @@ def _squares_of(truth_file: Path, method: str) -> Squares | None:
             shares, _ = classify(measure_features(surface, found, pyramid), model)
             smallest = smallest_diameter_px(surface.blur_px, settings.marks)
             label, ratio = label_candidates(found.x_px, found.y_px, found.radius_px, marks, smallest)
-            asked = shares[:, _NOTHING] < 1 - ASKED_FROM
+            asked = shares[:, _NOTHING] < 1 - _ASKED_FROM
             few = rng.random(len(found)) < OTHERS
             some = (label != IGNORED) & ((label != _NOTHING) | asked | few)
             if grained:  # under grain a mark may have gone from sight
