@@ -29,6 +29,11 @@ class Bench:
         self.database = database
         self.photos = photos
 
+    def _members_own(self) -> int | None:
+        """Give who may undo only what is theirs, None where it may be anybody's."""
+        actor = self.database.actor
+        return None if actor is None or actor.is_keeper else actor.id
+
     # --- buckets
 
     def add_bucket(
@@ -137,9 +142,14 @@ class Bench:
             return code is not None and not glazing.earlier_glazing(session, glazed.id, code)
 
     def undo_glazing(self, glazing_id: int | None = None) -> tuple[str, ...]:
-        """Take a glazing back (the last one), with all it did; gives its codes. Raises NothingToUndoError."""
+        """Take a glazing back (the last one, a member's own last), with all it did; gives its codes.
+
+        Raises
+        ------
+        NothingToUndoError
+        """
         with self.database.writing() as session:
-            return glazing.undo_glazing(session, glazing_id)
+            return glazing.undo_glazing(session, glazing_id, self._members_own())
 
     # --- stages, cracks, losses
 
@@ -176,12 +186,17 @@ class Bench:
     def last_said(self, kind: str) -> tuple[str, ...]:
         """Give the codes of the last "stage", "crack" or "loss" said, that `undo` would take back."""
         with self.database.reading() as session:
-            return events.last_codes(session, kind)
+            return events.last_codes(session, kind, self._members_own())
 
     def undo(self, kind: str) -> tuple[str, ...]:
-        """Take back the last "stage", "crack" or "loss"; gives its codes. Raises NothingToUndoError."""
+        """Take back the last "stage", "crack" or "loss" (a member's own last); gives its codes.
+
+        Raises
+        ------
+        NothingToUndoError
+        """
         with self.database.writing() as session:
-            return events.undo_event(session, kind)
+            return events.undo_event(session, kind, self._members_own())
 
     def progress(self, codes: Sequence[str] | None = None) -> dict[str, Progress]:
         """Give how far pieces are, by code; of those named, or of all of which something was said."""

@@ -14,6 +14,7 @@ from catalog.bench.records import EVENT_KINDS, LOSS_REASONS, STAGES, Loss, Progr
 from catalog.bench.tables import PieceEventRow
 from catalog.columns import new_uid, now
 from catalog.errors import InvalidRecordError, NothingToUndoError
+from catalog.people.tables import OwnedRow
 from catalog.tables import PieceRow
 
 __all__ = ["keep_event", "last_codes", "make_pieces", "progress_of", "undo_event"]
@@ -118,32 +119,39 @@ def _progress(code: str, events: Sequence[PieceEventRow]) -> Progress:
     )
 
 
-def _last_entry(session: Session, kind: str) -> list[PieceEventRow]:
+def _last_entry(session: Session, kind: str, owner_id: int | None) -> list[PieceEventRow]:
     standing = select(PieceEventRow).where(
         PieceEventRow.kind == kind, PieceEventRow.removed_at.is_(None), PieceEventRow.glazing_id.is_(None)
     )
+    if owner_id is not None:
+        mine = select(PieceRow.id).join(OwnedRow, OwnedRow.uid == PieceRow.uid)
+        others = select(PieceEventRow.entry).where(
+            PieceEventRow.piece_id.not_in(mine.where(OwnedRow.person_id == owner_id))
+        )
+        standing = standing.where(PieceEventRow.entry.not_in(others))
     last = session.scalars(standing.order_by(PieceEventRow.id.desc()).limit(1)).first()
     if last is None:
         return []
     return list(session.scalars(standing.where(PieceEventRow.entry == last.entry).order_by(PieceEventRow.id)))
 
 
-def last_codes(session: Session, kind: str) -> tuple[str, ...]:
+def last_codes(session: Session, kind: str, owner_id: int | None = None) -> tuple[str, ...]:
     """Give the codes of what `undo_event` would take back; none where nothing stands."""
-    ids = [event.piece_id for event in _last_entry(session, kind)]
+    ids = [event.piece_id for event in _last_entry(session, kind, owner_id)]
     found = session.execute(select(PieceRow.id, PieceRow.code).where(PieceRow.id.in_(ids)))
     codes = {row.id: row.code for row in found}
     return tuple(codes[number] for number in ids)
 
 
-def undo_event(session: Session, kind: str) -> tuple[str, ...]:
+def undo_event(session: Session, kind: str, owner_id: int | None = None) -> tuple[str, ...]:
     """Take back what was said last of this kind, for all pieces it was said of; gives their codes.
 
-    Pieces made with it go off the shelf, unless they were glazed or photographed since.
+    With `owner_id` it is the last of what was said only of this person's pieces. Pieces made with it go off
+    the shelf, unless they were glazed or photographed since.
     """
     values.checked_choice("kind", kind, EVENT_KINDS)
-    codes = last_codes(session, kind)
-    events = _last_entry(session, kind)
+    codes = last_codes(session, kind, owner_id)
+    events = _last_entry(session, kind, owner_id)
     if not events:
         raise NothingToUndoError(kind)
     for event in events:

@@ -24,6 +24,7 @@ from catalog.casebook.tables import PieceBatchRow
 from catalog.columns import new_uid, now
 from catalog.errors import InvalidRecordError, NothingToUndoError
 from catalog.new_pieces import new_row
+from catalog.people.tables import OwnedRow
 from catalog.records import Layer
 from catalog.tables import PieceRow
 
@@ -317,8 +318,10 @@ def _record(row: GlazingRow, codes: dict[int, str]) -> Glazing:
 # --- taken back
 
 
-def undo_glazing(session: Session, glazing_id: int | None = None) -> tuple[str, ...]:
-    """Take a glazing back, the last one if none is named; gives the codes it had.
+def undo_glazing(
+    session: Session, glazing_id: int | None = None, owner_id: int | None = None
+) -> tuple[str, ...]:
+    """Take a glazing back, the last one (of this owner) if none is named; gives the codes it had.
 
     Pieces that it made go off the shelf unless they were photographed since; the others get back what they
     were, unless somebody changed that since. Nothing is erased.
@@ -326,6 +329,9 @@ def undo_glazing(session: Session, glazing_id: int | None = None) -> tuple[str, 
     query = _standing().order_by(GlazingRow.id.desc()).limit(1)
     if glazing_id is not None:
         query = query.where(GlazingRow.id == glazing_id)
+    elif owner_id is not None:
+        mine = select(OwnedRow.uid).where(OwnedRow.person_id == owner_id)
+        query = query.where(GlazingRow.uid.in_(mine))
     row: GlazingRow | None = session.scalars(query).first()
     if row is None:
         raise NothingToUndoError("glazing")

@@ -11,6 +11,7 @@ from typing import Any
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
+from catalog.bench.codes import codes_in_short
 from catalog.database import Database
 from catalog.people import taking_back
 from catalog.people.belonging import label_of
@@ -19,8 +20,11 @@ from catalog.tables import Base
 
 __all__ = ["Change", "ChangedRow", "Changes"]
 
-_NAMED = ("piece", "load", "body", "recipe", "material", "person")
+_NAMED = ("piece", "load", "body", "recipe", "material", "bucket", "person")
 """Tables whose rows a person calls by a code or name."""
+
+_GLAZED = "glazing"
+"""A batch is called by the codes of its pieces."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,6 +171,20 @@ def _labels(session: Session, roots: Iterable[str]) -> dict[str, str]:
         table = Base.metadata.tables[name]
         for row in session.execute(select(table).where(table.c.id.in_(numbers))).mappings():
             found[f"{name}:[{row['id']}]"] = label_of({str(key): value for key, value in row.items()})
+    batches = [json.loads(root.partition(":")[2])[0] for root in roots if root.startswith(f"{_GLAZED}:")]
+    for number, codes in _codes_glazed(session, batches).items():
+        found[f"{_GLAZED}:[{number}]"] = codes_in_short(codes)
+    return found
+
+
+def _codes_glazed(session: Session, batches: Sequence[int]) -> dict[int, list[str]]:
+    piece, part = Base.metadata.tables["piece"], Base.metadata.tables["glazing_piece"]
+    query = select(part.c.glazing_id, piece.c.code).join(piece, piece.c.id == part.c.piece_id)
+    found: dict[int, list[str]] = {}
+    for number, code in session.execute(
+        query.where(part.c.glazing_id.in_(batches)).order_by(part.c.position)
+    ):
+        found.setdefault(number, []).append(code)
     return found
 
 
@@ -177,7 +195,12 @@ def _roots_named(session: Session, about: str) -> Sequence[str]:
     found: list[str] = []
     for name in _NAMED:
         table = Base.metadata.tables[name]
-        keys = [table.c[key] for key in ("code_key", "name_key") if key in table.c] or [table.c.name]
+        keys = [table.c[key] for key in ("code_key", "name_key", "code", "name") if key in table.c]
         query = select(table.c.id).where(or_(*(key.ilike(f"%{plain}%", escape="\\") for key in keys)))
-        found += [f"{name}:[{number}]" for number in session.scalars(query)]
+        numbers = session.scalars(query).all()
+        found += [f"{name}:[{number}]" for number in numbers]
+        if name == "piece":
+            part = Base.metadata.tables["glazing_piece"].c
+            batches = select(part.glazing_id).where(part.piece_id.in_(query)).distinct()
+            found += [f"{_GLAZED}:[{number}]" for number in session.scalars(batches)]
     return found

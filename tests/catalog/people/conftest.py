@@ -5,7 +5,7 @@ from argon2 import PasswordHasher
 
 from catalog.people.passphrase import PassphraseHasher
 from catalog.store import Catalog
-from tests.catalog.people.words import ANA, BEN, Clock
+from tests.catalog.people.words import ANA, BEN, CLEO, DORA, Clock
 
 
 @pytest.fixture(autouse=True)
@@ -32,3 +32,15 @@ def studio(catalog, clock) -> Catalog:
     catalog.people.add("Ana", "keeper", passphrase=ANA)
     catalog.people.add("Ben", "member", passphrase=BEN)
     return catalog
+
+
+@pytest.fixture
+def hands(catalog):
+    """The catalogue in the hands of a keeper, two members and a reader."""
+    people = [
+        catalog.people.add("Ana", "keeper", passphrase=ANA),
+        catalog.people.add("Ben", "member", passphrase=BEN),
+        catalog.people.add("Cleo", "member", passphrase=CLEO),
+        catalog.people.add("Dora", "reader", passphrase=DORA),
+    ]
+    return {person.name: catalog.acting_as(person) for person in people}

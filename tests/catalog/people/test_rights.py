@@ -5,19 +5,7 @@ import pytest
 from catalog.choices import Choices
 from catalog.people.errors import NotAllowedError
 from catalog.records import Layer, PieceDraft
-from tests.catalog.people.words import ANA, BEN, CLEO, DORA
-
-
-@pytest.fixture
-def hands(catalog):
-    """The catalogue in the hands of a keeper, two members and a reader."""
-    people = [
-        catalog.people.add("Ana", "keeper", passphrase=ANA),
-        catalog.people.add("Ben", "member", passphrase=BEN),
-        catalog.people.add("Cleo", "member", passphrase=CLEO),
-        catalog.people.add("Dora", "reader", passphrase=DORA),
-    ]
-    return {person.name: catalog.acting_as(person) for person in people}
+from tests.catalog.people.words import ANA, BEN, DORA
 
 
 def file(catalog, photo, code, data=b"p"):
