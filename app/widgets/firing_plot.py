@@ -40,7 +40,7 @@ def draw_firing(load: Load, log: LogImport | None) -> None:
     for curve in plot.others:
         figure.add_scatter(
             x=curve.time_h,
-            y=shown_c(curve.temperature_c, unit),
+            y=[shown_c(each, unit) for each in curve.temperature_c],
             name=f"also logged: {curve.name}",
             mode="lines",
             line={"color": OTHERS, "width": 1},
@@ -48,7 +48,7 @@ def draw_firing(load: Load, log: LogImport | None) -> None:
     if plot.plan is not None:
         figure.add_scatter(
             x=plot.plan.time_h,
-            y=shown_c(plot.plan.temperature_c, unit),
+            y=[shown_c(each, unit) for each in plot.plan.temperature_c],
             name="as planned",
             mode="lines",
             line={"color": PLAN, "dash": "dash", "width": 2},
@@ -56,7 +56,7 @@ def draw_firing(load: Load, log: LogImport | None) -> None:
     if plot.log is not None:
         figure.add_scatter(
             x=plot.log.time_h,
-            y=shown_c(plot.log.temperature_c, unit),
+            y=[shown_c(each, unit) for each in plot.log.temperature_c],
             name="as logged",
             mode="lines",
             line={"color": ACCENT, "width": 2.5},
@@ -64,7 +64,7 @@ def draw_firing(load: Load, log: LogImport | None) -> None:
     if plot.last_100 is not None:
         figure.add_scatter(
             x=plot.last_100.time_h,
-            y=shown_c(plot.last_100.temperature_c, unit),
+            y=[shown_c(each, unit) for each in plot.last_100.temperature_c],
             name=spans(plot.last_100.name),
             mode="lines",
             line={"color": "#c2410c", "width": 6},

@@ -11,6 +11,7 @@ from streamlit.testing.v1 import AppTest
 
 from app.server import server_command
 from app.services.unload_reading import only_reader, read_line
+from catalog.choices import Choices
 from catalog.store import Catalog
 from tests.app.conftest import jpeg
 from vision.reading import Calibration, CalibrationKind, PhotoReading
@@ -76,6 +77,17 @@ def test_filled_catalogue_shows(view: str, studio: Path) -> None:
     said = words(app)
     assert not INTERNAL.search(said), INTERNAL.search(said)
     assert view.capitalize() in [title.value for title in app.title]
+
+
+@pytest.mark.parametrize("view", ["bench", "shelf", "why", "glazes", "firings", "ware", "print", "studio"])
+def test_filled_catalogue_shows_in_other_degrees_lengths_and_numbers(view: str, studio: Path) -> None:
+    with Catalog.open(studio) as catalog:
+        catalog.preferences.keep(Choices("de_DE", "F", "in"))
+    app = opened(view)
+    assert not app.exception
+    if view == "firings":
+        assert "hotter" in words(app)
+        assert app.get("plotly_chart")
 
 
 def test_the_bare_address_leads_to_the_shelf(studio: Path) -> None:
