@@ -25,6 +25,7 @@ from catalog.tables import (
     LoadRow,
     PieceFaultRow,
     PieceRow,
+    ReadingRow,
     RecipeRow,
 )
 from catalog.ware.tables import HolderRow
@@ -217,6 +218,12 @@ def photographed_codes(session: Session) -> tuple[str, ...]:
     return tuple(session.scalars(query.order_by(PieceRow.code_key)))
 
 
+def unloaded_ids() -> Select[int]:
+    """Select the numbers of the pieces that are in no load and were never photographed."""
+    unread = ~exists().where(ReadingRow.piece_id == PieceRow.id)
+    return select(PieceRow.id).where(PieceRow.load_id.is_(None), unread)
+
+
 def passing(session: Session, filters: PieceFilter, ids: Sequence[int]) -> list[int]:
     """Give which of some pieces, by number, pass all filters."""
     return list(session.scalars(select(PieceRow.id).where(PieceRow.id.in_(ids), *_conditions(filters))))
@@ -229,9 +236,15 @@ def count_pieces(session: Session, filters: PieceFilter) -> int:
 
 def find_row(session: Session, code: str) -> PieceRow | None:
     """Give the row of a kept piece by code, None if there is none."""
-    return session.scalar(
-        _loading().where(PieceRow.code_key == values.code_key(code), PieceRow.deleted_at.is_(None))
-    )
+    return find_rows(session, [code])[0]
+
+
+def find_rows(session: Session, codes: Sequence[str]) -> list[PieceRow | None]:
+    """Give the rows of kept pieces by their codes, in that order, None where there is none."""
+    keys = [values.code_key(code) for code in codes]
+    rows = session.scalars(_loading().where(PieceRow.code_key.in_(keys), PieceRow.deleted_at.is_(None)))
+    found = {row.code_key: row for row in rows}
+    return [found.get(key) for key in keys]
 
 
 def piece_row(session: Session, code: str) -> PieceRow:

@@ -211,10 +211,9 @@ class Bench:
     def to_load(self) -> tuple[Piece, ...]:
         """Give the pieces that are glazed, in no load yet, not lost and not photographed, by code."""
         with self.database.reading() as session:
-            said = events.progress_of(session)
+            said = events.progress_of(session, pieces.unloaded_ids())
             ready = [code for code, each in said.items() if each.stage == "glazed" and each.loss is None]
-            found = pieces.select_pieces(session, {"codes": ready}, limit=None, offset=0, order="code")
-        return tuple(piece for piece in found if piece.load is None and not piece.readings)
+            return pieces.select_pieces(session, {"codes": ready}, limit=None, offset=0, order="code")
 
     def warnings(self, found: Sequence[Piece]) -> tuple[LoadWarning, ...]:
         """Give what to look at on pieces before they are loaded (`catalog.bench.warnings`)."""

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import date
+from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import Select, select
 from sqlalchemy.orm import Session
 
 from catalog import pieces, studio, values
@@ -88,23 +89,27 @@ def _add(
     session.flush()
 
 
-def progress_of(session: Session, piece_ids: Iterable[int] | None = None) -> dict[str, Progress]:
+def progress_of(
+    session: Session, piece_ids: Iterable[int] | Select[int] | None = None
+) -> dict[str, Progress]:
     """Give how far pieces are, by code; all on the shelf of which something was said, if none are named."""
+    columns = (PieceEventRow.kind, PieceEventRow.stage, PieceEventRow.happened_on)
     query = (
-        select(PieceRow.code, PieceEventRow)
+        select(PieceRow.code, *columns, PieceEventRow.reason, PieceEventRow.note)
         .join(PieceRow, PieceRow.id == PieceEventRow.piece_id)
         .where(PieceEventRow.removed_at.is_(None), PieceRow.deleted_at.is_(None))
         .order_by(PieceEventRow.id)
     )
     if piece_ids is not None:
-        query = query.where(PieceEventRow.piece_id.in_(list(piece_ids)))
-    events: dict[str, list[PieceEventRow]] = {}
-    for code, event in session.execute(query):
-        events.setdefault(code, []).append(event)
+        wanted = piece_ids if isinstance(piece_ids, Select) else list(piece_ids)
+        query = query.where(PieceEventRow.piece_id.in_(wanted))
+    events: dict[str, list[Any]] = {}
+    for event in session.execute(query):
+        events.setdefault(event.code, []).append(event)
     return {code: _progress(code, mine) for code, mine in events.items()}
 
 
-def _progress(code: str, events: Sequence[PieceEventRow]) -> Progress:
+def _progress(code: str, events: Sequence[Any]) -> Progress:
     stages = [event for event in events if event.kind == "stage"]
     cracks = [event for event in events if event.kind == "crack"]
     losses = [event for event in events if event.kind == "loss"]

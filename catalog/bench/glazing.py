@@ -75,7 +75,7 @@ def keep_glazing(session: Session, draft: GlazingDraft, photo_sha256: str | None
         for bucket, layer in zip(buckets, draft.layers, strict=True)
     ]
     codes = list({values.code_key(code): code for code in draft.codes}.values())
-    rows = [pieces.find_row(session, code) for code in codes]
+    rows = pieces.find_rows(session, codes)
     unknown = [code for code, row in zip(codes, rows, strict=True) if row is None]
     made = made_pieces(session, draft.kind, draft.body_id, codes=unknown, count=draft.new)
     old = [row for row in rows if row is not None]
@@ -110,37 +110,38 @@ def keep_glazing(session: Session, draft: GlazingDraft, photo_sha256: str | None
     session.flush()
     fresh = {piece.id for piece in made}
     entry = new_uid()
-    for position, piece in enumerate([*old, *made]):
-        before = _state(session, piece)
-        _cover(session, piece, layers, planned=piece.id in fresh or piece.id not in glazed_before)
-        if piece.body_id is None:
-            piece.body_id = draft.body_id
-        _set_bucket(session, piece.id, buckets[-1].code)
-        session.flush()
-        row.pieces.append(GlazingPieceRow(position=position, piece_id=piece.id, made=piece.id in fresh))
-        session.add(
-            GlazingBeforeRow(
-                glazing_id=row.id, piece_id=piece.id, before=before, after=_state(session, piece)
+    everyone = [*old, *made]
+    batches = _buckets_of(session, [piece.id for piece in everyone])
+    # One flush writes the batch: twenty pieces cost hardly more than one.
+    with session.no_autoflush:
+        for position, piece in enumerate(everyone):
+            before = _state(piece, batches.get(piece.id))
+            _cover(session, piece, layers, planned=piece.id in fresh or piece.id not in glazed_before)
+            if piece.body_id is None:
+                piece.body_id = draft.body_id
+            _set_bucket(session, piece.id, batches.get(piece.id), buckets[-1].code)
+            row.pieces.append(GlazingPieceRow(position=position, piece_id=piece.id, made=piece.id in fresh))
+            after = _state(piece, None) | {"bucket": buckets[-1].code}
+            session.add(GlazingBeforeRow(glazing_id=row.id, piece_id=piece.id, before=before, after=after))
+            session.add(
+                PieceEventRow(
+                    piece_id=piece.id,
+                    kind="stage",
+                    stage="glazed",
+                    happened_on=day,
+                    reason="",
+                    note="",
+                    made=False,
+                    entry=entry,
+                    glazing_id=row.id,
+                    said_at=now(),
+                    removed_at=None,
+                )
             )
-        )
-        session.add(
-            PieceEventRow(
-                piece_id=piece.id,
-                kind="stage",
-                stage="glazed",
-                happened_on=day,
-                reason="",
-                note="",
-                made=False,
-                entry=entry,
-                glazing_id=row.id,
-                said_at=now(),
-                removed_at=None,
-            )
-        )
     session.flush()
     for piece in old:
-        pieces.refreshed(session, piece)
+        if piece.readings or piece.judgements:  # no others have faults to derive again
+            pieces.refreshed(session, piece)
     return _records(session, [row])[0]
 
 
@@ -185,27 +186,28 @@ def _glazed_ids(session: Session, ids: Sequence[int]) -> set[int]:
     return set(session.scalars(query))
 
 
-def _bucket_of(session: Session, piece_id: int) -> str | None:
-    row = session.get(PieceBatchRow, (piece_id, "bucket"))
-    return None if row is None else row.name
+def _buckets_of(session: Session, piece_ids: Sequence[int]) -> dict[int, PieceBatchRow]:
+    query = select(PieceBatchRow).where(PieceBatchRow.piece_id.in_(piece_ids), PieceBatchRow.kind == "bucket")
+    return {row.piece_id: row for row in session.scalars(query)}
 
 
-def _set_bucket(session: Session, piece_id: int, name: str | None) -> None:
-    row = session.get(PieceBatchRow, (piece_id, "bucket"))
+def _set_bucket(session: Session, piece_id: int, row: PieceBatchRow | None, name: str | None) -> None:
     if name is None:
         if row is not None:
             session.delete(row)
+    elif row is None:
+        session.add(PieceBatchRow(piece_id=piece_id, kind="bucket", name=name, name_key=name.casefold()))
     else:
-        session.merge(PieceBatchRow(piece_id=piece_id, kind="bucket", name=name, name_key=name.casefold()))
+        row.name, row.name_key = name, name.casefold()
 
 
-def _state(session: Session, piece: PieceRow) -> dict[str, Any]:
+def _state(piece: PieceRow, batch: PieceBatchRow | None) -> dict[str, Any]:
     return {
         "layers": [
             [each.recipe_id, each.name, each.coats, each.method, each.raw_thickness_mm]
             for each in piece.layers
         ],
-        "bucket": _bucket_of(session, piece.id),
+        "bucket": None if batch is None else batch.name,
         "body_id": piece.body_id,
     }
 
@@ -345,22 +347,25 @@ def undo_glazing(
         each.piece_id: each
         for each in session.scalars(select(GlazingBeforeRow).where(GlazingBeforeRow.glazing_id == row.id))
     }
+    batches = _buckets_of(session, list(kept))
     for part in row.pieces:
         piece = session.get_one(PieceRow, part.piece_id)
         if part.made and not piece.readings:
             piece.deleted_at = piece.deleted_at or now()
         elif part.piece_id in kept:
-            _give_back(session, piece, kept[part.piece_id])
+            _give_back(session, piece, batches.get(piece.id), kept[part.piece_id])
     session.flush()
     return codes
 
 
-def _give_back(session: Session, piece: PieceRow, kept: GlazingBeforeRow) -> None:
-    there, before, after = _state(session, piece), kept.before, kept.after
+def _give_back(
+    session: Session, piece: PieceRow, batch: PieceBatchRow | None, kept: GlazingBeforeRow
+) -> None:
+    there, before, after = _state(piece, batch), kept.before, kept.after
     if there["layers"] == after["layers"]:
         pieces.set_layers(session, piece, [Layer(*each) for each in before["layers"]])
     if there["bucket"] == after["bucket"]:
-        _set_bucket(session, piece.id, before["bucket"])
+        _set_bucket(session, piece.id, batch, before["bucket"])
     if there["body_id"] == after["body_id"]:
         piece.body_id = before["body_id"]
     session.flush()
