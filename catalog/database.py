@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import errno
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from copy import copy
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Self
+from typing import TYPE_CHECKING, Any, ClassVar, Self
 
 from sqlalchemy import Engine, create_engine, event
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, DatabaseError, NoSuchModuleError
 from sqlalchemy.orm import Session
+from sqlalchemy.sql.dml import UpdateBase
 
 from catalog.errors import (
     CatalogError,
@@ -37,7 +38,36 @@ APPLICATION_ID = 0x474C4F53
 
 
 class WritingSession(Session):
-    """A session that may change something. `info["actor"]` is who does, None where nobody is asked."""
+    """A session that may change something. `info["actor"]` is who does, None where nobody is asked.
+
+    A statement that changes rows goes by way of `watch`. SQLAlchemy's own event for it is heard at every
+    query as well, which made a filing 3 % slower.
+    """
+
+    watch: ClassVar[Callable[[Session, UpdateBase, Callable[[], Any]], Any] | None] = None
+
+    def execute(self, statement: Any, *values: Any, **options: Any) -> Any:
+        """Run a statement, watched where it changes rows."""
+        run = super().execute
+        watch = type(self).watch
+        if watch is None or not isinstance(statement, UpdateBase):
+            return run(statement, *values, **options)
+        return watch(self, statement, lambda: run(statement, *values, **options))
+
+    def scalar(self, statement: Any, *values: Any, **options: Any) -> Any:
+        """Give one value of a query; a statement that changes rows belongs to `execute`."""
+        return super().scalar(_only_asks(statement), *values, **options)
+
+    def scalars(self, statement: Any, *values: Any, **options: Any) -> Any:
+        """Give the first column of a query; a statement that changes rows belongs to `execute`."""
+        return super().scalars(_only_asks(statement), *values, **options)
+
+
+def _only_asks(statement: Any) -> Any:
+    if isinstance(statement, UpdateBase):
+        msg = "a statement that changes rows goes through execute(), where it is watched"
+        raise TypeError(msg)
+    return statement
 
 
 class Database:

@@ -12,7 +12,7 @@ A table's `info` may say
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 from functools import lru_cache
 from typing import Any
@@ -24,12 +24,14 @@ from catalog.columns import UtcDateTime, canonical_json
 from catalog.tables import Base
 
 __all__ = [
+    "column_names",
     "from_log",
     "is_logged",
     "key_of",
     "label_of",
     "logged_columns",
     "model_of",
+    "note_roots",
     "parent_of",
     "rights_of",
     "root_name",
@@ -76,31 +78,59 @@ def model_of(name: str) -> type[DeclarativeBase]:
     return _models()[name]
 
 
+@lru_cache(maxsize=256)
+def column_names(table: Table) -> tuple[str, ...]:
+    """Give the names of a table's columns, by which its rows' class names them too."""
+    return tuple(str(column.name) for column in table.columns)
+
+
 def key_of(table: Table, values: Mapping[str, Any]) -> str:
     """Give one text for a row's primary key."""
     return canonical_json([values[column.name] for column in table.primary_key.columns])
 
 
 def root_name(session: Session, table: Table, values: Mapping[str, Any]) -> tuple[Table, dict[str, Any]]:
-    """Give the table and values of the row that a row is, in the end, part of; itself where of none."""
-    found = dict(values)
-    while (parent := parent_of(table)) is not None:
-        column, above = parent
-        number = found.get(column)
-        if number is None:
-            break
-        (key,) = above.primary_key.columns
-        # Only what the session holds already: a query would flush in the midst of a flush.
-        row = session.identity_map.get(session.identity_key(model_of(str(above.name)), number))
-        if row is not None and not inspect(row).expired_attributes:
-            found = {c.key: getattr(row, c.key) for c in inspect(type(row)).column_attrs}
-        else:
-            read = session.connection().execute(select(above).where(key == number)).mappings().first()
-            if read is None:
-                return above, {key.name: number}
-            found = dict(read)
-        table = above
-    return table, found
+    """Give the table and values of the row that a row is, in the end, part of; itself where of none.
+
+    What is above a row is asked once in a transaction: nothing moves from one thing to another.
+    """
+    parent = parent_of(table)
+    number = None if parent is None else values.get(parent[0])
+    if parent is None or number is None:
+        return table, dict(values)
+    known = _roots(session)
+    name = (str(parent[1].name), number)
+    if name not in known:
+        read = _row(session, parent[1], number)
+        if read is None:
+            (key,) = parent[1].primary_key.columns
+            return parent[1], {key.name: number}
+        known[name] = root_name(session, parent[1], read)
+    return known[name]
+
+
+def note_roots(session: Session, rows: Iterable[tuple[Table, Mapping[str, Any]]]) -> None:
+    """Keep in mind rows just written, among which others find what they are part of."""
+    known = _roots(session)
+    for table, values in rows:
+        if parent_of(table) is None and len(table.primary_key.columns) == 1:
+            (key,) = table.primary_key.columns
+            known[str(table.name), values[key.name]] = (table, dict(values))
+
+
+def _roots(session: Session) -> dict[tuple[str, Any], tuple[Table, dict[str, Any]]]:
+    found: dict[tuple[str, Any], tuple[Table, dict[str, Any]]] = session.info.setdefault("roots", {})
+    return found
+
+
+def _row(session: Session, table: Table, number: Any) -> dict[str, Any] | None:
+    # Only what the session holds already: a query would flush in the midst of a flush.
+    row = session.identity_map.get(session.identity_key(model_of(str(table.name)), number))
+    if row is not None and not inspect(row).expired_attributes:
+        return {name: getattr(row, name) for name in column_names(table)}
+    (key,) = table.primary_key.columns
+    read = session.connection().execute(select(table).where(key == number)).mappings().first()
+    return None if read is None else {str(name): value for name, value in read.items()}
 
 
 def label_of(values: Mapping[str, Any]) -> str:

@@ -18,7 +18,7 @@ from catalog.people.errors import NotAllowedError
 from catalog.people.records import Person
 from catalog.people.tables import OwnedRow, PersonRow
 
-__all__ = ["check_row", "has_owner", "owner_of"]
+__all__ = ["check_row", "has_owner", "note_owner", "owner_of"]
 
 _OWN_PERSON = frozenset({"passphrase_hash"})
 """What somebody may change of their own record."""
@@ -31,9 +31,17 @@ def has_owner(table: Table) -> bool:
 
 def owner_of(session: Session, uid: str) -> tuple[int, str] | None:
     """Give number and name of who owns the thing with this uid, None where it is nobody's own."""
+    known: dict[str, tuple[int, str]] = session.info.setdefault("owners", {})
+    if uid in known:
+        return known[uid]
     query = select(PersonRow.id, PersonRow.name).join(OwnedRow, OwnedRow.person_id == PersonRow.id)
     found = session.connection().execute(query.where(OwnedRow.uid == uid)).first()
     return None if found is None else (found[0], found[1])
+
+
+def note_owner(session: Session, uid: str, person: Person) -> None:
+    """Keep in mind for this transaction whose a thing is that was just made."""
+    session.info.setdefault("owners", {})[uid] = (person.id, person.name)
 
 
 def check_row(

@@ -8,26 +8,29 @@ changes is written in the same transaction: who, when, which rows, before and af
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
 from sqlalchemy import Delete, Insert, Table, Update, event, insert, inspect, select
-from sqlalchemy.orm import ORMExecuteState, Session
+from sqlalchemy.orm import Session
 from sqlalchemy.orm.base import PASSIVE_NO_INITIALIZE
 
 from catalog.columns import new_uid, now
 from catalog.database import WritingSession
 from catalog.people.belonging import (
+    column_names,
     is_logged,
     key_of,
     logged_columns,
+    note_roots,
     parent_of,
+    rights_of,
     root_name,
     to_log,
 )
 from catalog.people.records import Person
-from catalog.people.rights import check_row, has_owner
+from catalog.people.rights import check_row, has_owner, note_owner
 from catalog.people.tables import ChangeGroupRow, ChangeRow, OwnedRow
 from catalog.tables import Base
 
@@ -53,11 +56,21 @@ class _Change:
 
 @dataclass(slots=True)
 class _Watch:
-    """What a session has changed so far. `undoes` is the group that this one takes back."""
+    """What a session has changed so far.
+
+    `undoes` is the group that this one takes back, `owned` whose the new things are, by uid.
+    """
 
     changes: dict[tuple[str, str], _Change] = field(default_factory=dict)
     before: dict[int, tuple[Any, dict[str, Any], bool]] = field(default_factory=dict)
     undoes: int | None = None
+    owned: dict[str, int] = field(default_factory=dict)
+
+
+_OWNED, _GROUP, _ROW = (
+    insert(Base.metadata.tables[made.__tablename__]) for made in (OwnedRow, ChangeGroupRow, ChangeRow)
+)
+"""Made once: making a statement anew for each filing takes longer than running it."""
 
 
 def _watch(session: Session) -> _Watch:
@@ -73,7 +86,7 @@ def undoing(session: Session, group_id: int) -> None:
 
 
 def _table(row: Any) -> Table:
-    return inspect(type(row)).local_table  # type: ignore[no-any-return]
+    return type(row).__table__  # type: ignore[no-any-return]
 
 
 def _actor(session: Session) -> Person | None:
@@ -83,7 +96,8 @@ def _actor(session: Session) -> Person | None:
 def _concerns(session: Session, table: Table) -> bool:
     if table is OwnedRow.__table__:
         return False  # written by ourselves beside what it is about
-    return is_logged(table) or _actor(session) is not None
+    actor = _actor(session)
+    return is_logged(table) or (actor is not None and not actor.is_keeper)
 
 
 # --- rows changed as objects
@@ -111,7 +125,8 @@ def _look_before(session: Session, _context: object, _instances: object) -> None
         table = _table(row)
         if parent_of(table) is None and has_owner(table):
             row.uid = row.uid or new_uid()
-            session.add(OwnedRow(uid=row.uid, person_id=actor.id))
+            watch.owned[row.uid] = actor.id
+            note_owner(session, row.uid, actor)
 
 
 def _let_go(row: Any) -> list[Any]:
@@ -144,16 +159,17 @@ def _values_before(session: Session, row: Any, table: Table) -> dict[str, Any]:
 
 
 def _values_now(row: Any) -> dict[str, Any]:
-    return {a.key: getattr(row, a.key) for a in inspect(type(row)).column_attrs}
+    return {name: getattr(row, name) for name in column_names(_table(row))}
 
 
 @event.listens_for(WritingSession, "after_flush")
 def _look_after(session: Session, _context: object) -> None:
     watch = _watch(session)
-    for row in session.new:
-        table = _table(row)
-        if _concerns(session, table):
-            _note(session, table, None, _values_now(row))
+    added = [(_table(row), row) for row in session.new]
+    fresh = [(table, _values_now(row)) for table, row in added if _concerns(session, table)]
+    note_roots(session, fresh)
+    for table, values in fresh:
+        _note(session, table, None, values)
     for row, before, gone in watch.before.values():
         _note(session, _table(row), before, None if gone else _values_now(row))
     watch.before = {}
@@ -162,16 +178,18 @@ def _look_after(session: Session, _context: object) -> None:
 # --- rows changed by a statement
 
 
-@event.listens_for(WritingSession, "do_orm_execute")
-def _look_at_statement(state: ORMExecuteState) -> Any:
-    statement: Any = state.statement
+def _look_at_statement(session: Session, statement: Any, run: Callable[[], Any]) -> Any:
     if not isinstance(statement, Delete | Update | Insert):
-        return None
-    session, table = state.session, statement.table
+        return run()
+    table = statement.table
     if not isinstance(table, Table) or not _concerns(session, table):
-        return None
+        return run()
+    actor = _actor(session)
+    if actor is not None and not is_logged(table) and rights_of(table) == "free":
+        check_row(session, actor, table, {}, added=isinstance(statement, Insert))
+        return run()
     if isinstance(statement, Insert):
-        result = state.invoke_statement()
+        result = run()
         _note_inserted(session, table, result)
         return result
     session.flush()
@@ -181,13 +199,16 @@ def _look_at_statement(state: ORMExecuteState) -> Any:
         _note_dependents(session, table, before)
         for values in before:
             _note(session, table, values, None)
-        return None
-    result = state.invoke_statement()
+        return run()
+    result = run()
     for values in before:
         keys = [column == values[column.name] for column in table.primary_key.columns]
         after = session.connection().execute(select(table).where(*keys)).mappings().first()
         _note(session, table, values, None if after is None else dict(after))
     return result
+
+
+WritingSession.watch = _look_at_statement
 
 
 def _note_inserted(session: Session, table: Table, result: Any) -> None:
@@ -198,8 +219,8 @@ def _note_inserted(session: Session, table: Table, result: Any) -> None:
         values = dict(row)
         actor = _actor(session)
         if actor is not None and parent_of(table) is None and has_owner(table):
-            owned = insert(OwnedRow).values(uid=values["uid"], person_id=actor.id)
-            session.connection().execute(owned)
+            _watch(session).owned[values["uid"]] = actor.id
+            note_owner(session, values["uid"], actor)
         _note(session, table, None, values)
 
 
@@ -267,24 +288,27 @@ def _differing(before: Mapping[str, Any] | None, after: Mapping[str, Any] | None
 def _write_down(session: Session) -> None:
     session.flush()
     watch = _watch(session)
+    if watch.owned:
+        whose = [{"uid": uid, "person_id": number} for uid, number in watch.owned.items()]
+        session.connection().execute(_OWNED, whose)
+        watch.owned = {}
     rows = [row for change in watch.changes.values() if (row := _row(change)) is not None]
     watch.changes = {}
     if not rows:
         return
     actor = _actor(session)
     whole = len(rows) <= MOST_ROWS
-    group = insert(ChangeGroupRow).values(
-        made_at=now(),
-        person_id=None if actor is None else actor.id,
-        who="" if actor is None else actor.name,
-        undoes_id=watch.undoes,
-        whole=whole,
-        counts=dict(Counter(f"{row['table_name']} {row['kind']}" for row in rows)),
-    )
-    number = session.connection().execute(group).inserted_primary_key
+    group = {
+        "made_at": now(),
+        "person_id": None if actor is None else actor.id,
+        "who": "" if actor is None else actor.name,
+        "undoes_id": watch.undoes,
+        "whole": whole,
+        "counts": dict(Counter(f"{row['table_name']} {row['kind']}" for row in rows)),
+    }
+    number = session.connection().execute(_GROUP, group).inserted_primary_key
     if whole and number is not None:
-        told = [{"group_id": number[0], **row} for row in rows]
-        session.connection().execute(insert(ChangeRow), told)
+        session.connection().execute(_ROW, [{"group_id": number[0], **row} for row in rows])
 
 
 def _row(change: _Change) -> dict[str, Any] | None:

@@ -1,10 +1,12 @@
 """A reader changes nothing, a member their own, a keeper all: asked of every row, not of buttons."""
 
 import pytest
+from sqlalchemy import delete
 
 from catalog.choices import Choices
 from catalog.people.errors import NotAllowedError
 from catalog.records import Layer, PieceDraft
+from catalog.tables import LayerRow
 from tests.catalog.people.words import ANA, BEN, DORA
 
 
@@ -117,3 +119,16 @@ def test_the_one_catalogue_of_one_potter_asks_nobody(catalog, photo):
     file(catalog, photo, "T-0001")
     assert catalog.update_piece("T-0001", notes="x").notes == "x"
     assert catalog.database.actor is None
+
+
+def test_no_statement_that_changes_rows_goes_unwatched(hands, photo):
+    file(hands["Ben"], photo, "T-0001")
+    gone = delete(LayerRow)
+    for name in ("Cleo", "Dora"):
+        with pytest.raises(NotAllowedError), hands[name].database.writing() as session:
+            session.execute(gone)
+    with hands["Cleo"].database.writing() as session:
+        for way in (session.scalar, session.scalars):
+            with pytest.raises(TypeError, match="execute"):
+                way(gone.returning(LayerRow.name))
+    assert hands["Ana"].piece("T-0001").layers
