@@ -12,7 +12,8 @@ from pathlib import Path
 
 import pytest
 
-from app.server import free_port, server_command, server_environment
+from app.server import server_command, server_environment
+from tests.catalog.object_store import free_port
 
 PATIENCE_MS = 40_000
 WIDE, PHONE = (1280, 900), (390, 844)
@@ -29,7 +30,7 @@ def chromium() -> str:
 
 @contextmanager
 def served(home: Path) -> Iterator[str]:
-    """Serve the app on a free port; gives its address."""
+    """Serve the app on a port that the system picks, so that tests side by side differ; gives its address."""
     port = free_port()
     log = home.parent / "server.log"
     with log.open("w") as out:

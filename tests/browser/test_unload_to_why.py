@@ -4,38 +4,23 @@ Drives Debian's chromium through its own server on a free port, with a catalogue
 there is no chromium, unless CI is set: there it fails.
 """
 
-import os
 import re
-import shutil
-import subprocess
-import time
-import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
-from app.server import free_port, server_command, server_environment
 from catalog.records import ConeResult
 from catalog.store import Catalog
+from tests.browser.driving import PHONE, WIDE, go, opened_browser, opened_page, overflow_px, served, settle
 
 pytestmark = pytest.mark.browser
 
 SAMPLES = Path(__file__).parents[2] / "sample_images"
 PHOTOS = ("07-bracken-dark-stairs.jpg", "01-slate-white-stairs.jpg")
 VIEWS = ("unload", "shelf", "match", "why", "glazes", "firings", "print")
-SIZES = ((1280, 900), (390, 844))
 CODE = re.compile(r"^[A-Z]-\d{4}$")
 PATIENCE_MS = 120_000
-
-
-def chromium() -> str:
-    found = shutil.which("chromium") or shutil.which("chromium-browser")
-    if found is None:
-        if os.environ.get("CI"):
-            pytest.fail("CI is set, yet no chromium is installed: apt-get install chromium")
-        pytest.skip("no chromium on this computer: apt-get install chromium")
-    return found
 
 
 @pytest.fixture(scope="module")
@@ -58,81 +43,21 @@ def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def address(home: Path) -> Iterator[str]:
-    port = free_port()
-    log = home.parent / "server.log"
-    with log.open("w") as out:
-        server = subprocess.Popen(
-            server_command(port),
-            env={**server_environment(), "GLOSTBOOK_HOME": str(home)},
-            stdout=out,
-            stderr=out,
-        )
-    try:
-        wait_until_up(server, port, log)
-        yield f"http://127.0.0.1:{port}"
-    finally:
-        server.terminate()
-        try:
-            server.wait(timeout=10)
-        except subprocess.TimeoutExpired:
-            server.kill()
-            server.wait()
-
-
-def wait_until_up(server: subprocess.Popen, port: int, log: Path) -> None:
-    deadline = time.monotonic() + 60
-    while time.monotonic() < deadline:
-        if server.poll() is not None:
-            pytest.fail(f"the app did not start:\n{log.read_text()}")
-        try:
-            with urllib.request.urlopen(f"http://127.0.0.1:{port}/_stcore/health", timeout=2):
-                return
-        except OSError:
-            time.sleep(0.2)
-    pytest.fail(f"the app was not up after 60 s:\n{log.read_text()}")
+    with served(home) as found:
+        yield found
 
 
 @pytest.fixture(scope="module")
 def browser():
-    from playwright.sync_api import sync_playwright
-
-    path = chromium()
-    with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(
-            executable_path=path, args=["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"]
-        )
+    with opened_browser() as opened:
         yield opened
-        opened.close()
 
 
 @pytest.fixture
 def page(browser, request: pytest.FixtureRequest):
-    width, height = getattr(request, "param", SIZES[0])
-    opened = browser.new_page(viewport={"width": width, "height": height})
-    opened.set_default_timeout(PATIENCE_MS)
-    outside: list[str] = []
-    opened.on("request", lambda r: outside.append(r.url) if not is_local(r.url) else None)
-    yield opened
-    opened.close()
-    assert not outside, f"calls to the outside: {outside}"
-
-
-def is_local(url: str) -> bool:
-    return bool(re.match(r"(https?|wss?)://127\.0\.0\.1[:/]|data:|blob:|about:", url))
-
-
-def settle(page) -> None:
-    """Wait until the script has run and nothing is stale."""
-    page.wait_for_timeout(300)
-    page.locator('[data-testid="stApp"][data-test-script-state="notRunning"]').wait_for()
-    page.wait_for_function("""() => !document.querySelector('[data-testid="stSkeleton"]')""")
-    page.wait_for_timeout(200)
-
-
-def go(page, address: str, view: str) -> None:
-    page.goto(f"{address}/{view}")
-    page.get_by_role("heading", name=view.capitalize(), exact=True).first.wait_for()
-    settle(page)
+    with opened_page(browser, getattr(request, "param", WIDE)) as opened:
+        opened.set_default_timeout(PATIENCE_MS)
+        yield opened
 
 
 def choose(page, label: str, option: str, *, last: bool = False) -> None:
@@ -150,17 +75,6 @@ def first_codes(slots) -> list[str]:
         slots.nth(i).get_by_role("button", name=CODE).get_attribute("aria-label")
         for i in range(min(3, slots.count()))
     ]
-
-
-def overflow(page) -> int:
-    """How many pixels the page is wider than the screen, itself or in its scrolling part."""
-    return page.evaluate(
-        """() => {
-            const main = [...document.querySelectorAll('[data-testid="stMain"]')];
-            const wide = main.map(part => part.scrollWidth - part.clientWidth);
-            return Math.max(document.documentElement.scrollWidth - innerWidth, ...wide);
-        }"""
-    )
 
 
 def test_photos_become_filed_tiles_found_by_colour_and_explained(page, address: str, home: Path) -> None:
@@ -233,13 +147,13 @@ def test_a_click_on_a_filed_tile_gives_its_colour(page, address: str, home: Path
     assert set(nearest) & {"T-0001", "T-0002", "T-0003"}, nearest
 
 
-@pytest.mark.parametrize("page", SIZES, indirect=True, ids=["1280x900", "390x844"])
-def test_no_view_scrolls_sideways(page, address: str) -> None:
+@pytest.mark.parametrize("page", [PHONE], indirect=True)
+def test_no_view_scrolls_sideways_on_a_phone(page, address: str) -> None:
     for view in VIEWS:
         go(page, address, view)
-        assert overflow(page) <= 0, view
+        assert overflow_px(page) <= 0, view
     go(page, address, "shelf")
     page.locator(".board .slot").first.get_by_role("button", name=CODE).click()
     page.get_by_role("heading", name="What was seen").wait_for()
     settle(page)
-    assert overflow(page) <= 0, "one piece"
+    assert overflow_px(page) <= 0, "one piece"
