@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import shutil
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -22,6 +21,7 @@ from catalog.errors import (
 from catalog.home import DATABASE_NAME, Home
 from catalog.photo_store import files_of
 from catalog.photos import PhotoFiles, digest_of, sync_folder
+from catalog.restoring import finish_restore, make_ready, new_catalogue, restoring
 
 __all__ = ["Restored", "restore", "set_aside"]
 
@@ -69,15 +69,14 @@ def restore(
         raise BackupNotFoundError(str(folder), name, tuple(each.name for each in copies))
     data = _whole_database(copy)
     refuse_network(home.folder)
-    present = home.folder.is_dir() and any(home.folder.iterdir())
-    if present and not move_present:
-        raise NotEmptyError(str(home.folder))
     with translated(str(home.folder)):
+        finish_restore(home.folder)
+        present = home.folder.is_dir() and any(home.folder.iterdir())
+        if present and not move_present:
+            raise NotEmptyError(str(home.folder))
         home.folder.parent.mkdir(parents=True, exist_ok=True)
-        building = home.folder.with_name(f"{home.folder.name}.restoring-{os.getpid()}")
-        shutil.rmtree(building, ignore_errors=True)
-        building.mkdir()
-        try:
+        with restoring(home.folder):
+            building = new_catalogue(home.folder)
             count, lost = _put_files(
                 folder.expanduser().absolute(), copy, replace(home, folder=building), progress
             )
@@ -87,14 +86,12 @@ def restore(
                 file.flush()
                 os.fsync(file.fileno())
             sync_folder(building)
+            make_ready(home.folder)
             moved = set_aside(home.folder) if present else None
             if home.folder.is_dir():
                 home.folder.rmdir()
             building.rename(home.folder)
             sync_folder(home.folder.parent)
-        except BaseException:
-            shutil.rmtree(building, ignore_errors=True)
-            raise
     return Restored(copy, count, lost, moved)
 
 

@@ -41,6 +41,7 @@ from catalog.records import (
     RecipeLine,
     Segment,
 )
+from catalog.restoring import finish_restore
 from catalog.row_records import load_record, recipe_record
 from catalog.studio import BodyFields, LoadFields
 from catalog.tables import PhotoRow, ReadingRow
@@ -81,7 +82,7 @@ class Catalog:
     def open(
         cls, home: str | os.PathLike[str] | None = None, *, busy_timeout_s: float = BUSY_TIMEOUT_S
     ) -> Catalog:
-        """Open the catalogue, making or upgrading it where needed.
+        """Open the catalogue, making or upgrading it where needed. A restore that was cut off is settled.
 
         Parameters
         ----------
@@ -97,6 +98,7 @@ class Catalog:
         file = place.database_file
         shared = file is not None and refuse_network(file.parent)
         with translated(str(place.folder)):
+            finish_restore(place.folder)
             place.folder.mkdir(parents=True, exist_ok=True)
             if file is not None:
                 file.parent.mkdir(parents=True, exist_ok=True)

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from app.commands.asking import write_json
-from app.words.checking import SAME_DISK_WORDS, problem_words
+from app.words.checking import RESTORE_WORDS, SAME_DISK_WORDS, problem_words
 
 if TYPE_CHECKING:
     from catalog.backup import BackupCopy
@@ -21,9 +21,14 @@ __all__ = ["backup", "check", "progress_told", "restore"]
 def check(args: argparse.Namespace) -> int:
     """Look the catalogue over, mend it where asked; 1 where something is left wrong."""
     from catalog.checkup import find_problems
+    from catalog.home import find_home
     from catalog.mending import Mending, mend
+    from catalog.restoring import finish_restore
     from catalog.store import Catalog
 
+    settled = finish_restore(find_home().folder)
+    if settled is not None:
+        sys.stderr.write(f"{RESTORE_WORDS[settled]}\n")
     with Catalog.open() as catalog:
         where = str(catalog.home.folder)
         if args.mend:

@@ -4,7 +4,12 @@ from __future__ import annotations
 
 from catalog.checkup import Problem
 
-__all__ = ["SAME_DISK_WORDS", "problem_words"]
+__all__ = ["RESTORE_WORDS", "SAME_DISK_WORDS", "problem_words"]
+
+RESTORE_WORDS = {
+    "finished": "A restore had been cut off once the catalogue there was moved aside. It is finished now.",
+    "dropped": "A restore had been cut off before it changed anything. Its copies are let go; run it again.",
+}
 
 SAME_DISK_WORDS = (
     "This folder is on the catalogue's own disk: if the disk fails, both are gone. Use another drive as well."

@@ -29,6 +29,7 @@ SQLITE_ONLY = (
     "test_package_safety",
     "test_photos",
     "test_programs",
+    "test_restoring",
 )
 """Modules about SQLite's file itself, or about programs that are given a folder."""
 
