@@ -28,6 +28,9 @@ def build_parser() -> argparse.ArgumentParser:
         description="Reads photos of glaze tiles, files them, finds them by colour and explains faults.",
         epilog="The catalogue lives in the folder named by GLOSTBOOK_HOME. Nothing is sent anywhere.",
     )
+    parser.add_argument(
+        "--by", metavar="NAME", help="who is written on what this changes (or GLOSTBOOK_BY); else your login"
+    )
     commands = parser.add_subparsers(dest="command", required=True)
 
     def command(name: str, runs: str, words: str) -> argparse.ArgumentParser:

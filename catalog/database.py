@@ -38,7 +38,9 @@ APPLICATION_ID = 0x474C4F53
 
 
 class WritingSession(Session):
-    """A session that may change something. `info["actor"]` is who does, None where nobody is asked.
+    """A session that may change something.
+
+    `info` says in whose hands it is: "actor", "signer" and "who", as `Database` has them.
 
     A statement that changes rows goes by way of `watch`. SQLAlchemy's own event for it is heard at every
     query as well, which made a filing 3 % slower.
@@ -73,7 +75,8 @@ def _only_asks(statement: Any) -> Any:
 class Database:
     """One database with its pool of connections. Safe to share between threads.
 
-    `actor` is the person whose rights hold for what is written; None where nobody is asked who they are.
+    `actor` is the person whose rights hold for what is written; None where nobody is asked who they are. Then
+    `who` may still name who is written on changes, and `signer` be that person: what is made is theirs.
 
     Parameters
     ----------
@@ -87,11 +90,20 @@ class Database:
         self._writer = self.engine.execution_options(glostbook_write=True)
         self.where = self.engine.url.database or self.engine.url.render_as_string(hide_password=True)
         self.actor: Person | None = None
+        self.signer: Person | None = None
+        self.who = ""
 
     def acting_as(self, person: Person | None) -> Self:
         """Give the same database, its connections shared, in the hands of a person."""
         other = copy(self)
-        other.actor = person
+        other.actor = other.signer = person
+        other.who = "" if person is None else person.name
+        return other
+
+    def signed_by(self, who: str, signer: Person | None) -> Self:
+        """Give the same database with a name on what is changed, and nobody's rights asked."""
+        other = copy(self)
+        other.actor, other.signer, other.who = None, signer, who
         return other
 
     @property
@@ -117,10 +129,13 @@ class Database:
         """
         with (
             translated(self.where, self.busy_timeout_s),
-            WritingSession(self._writer, expire_on_commit=False, info={"actor": self.actor}) as session,
+            WritingSession(self._writer, expire_on_commit=False, info=self._hands()) as session,
             session.begin(),
         ):
             yield session
+
+    def _hands(self) -> dict[str, Any]:
+        return {"actor": self.actor, "signer": self.signer, "who": self.who}
 
     def leave_wal(self) -> None:
         """Go back to a rollback journal: the other kind needs memory that a network drive cannot share."""

@@ -20,7 +20,7 @@ from catalog.home import DATABASE_NAME, Home, find_home
 from catalog.people import watching as _watching  # noqa: F401 (it watches every transaction)
 from catalog.people.changes import Changes
 from catalog.people.passphrase import PassphraseHasher
-from catalog.people.people import People
+from catalog.people.people import People, checked_person_name
 from catalog.people.records import Person
 from catalog.people.rights import owner_of
 from catalog.people.sign_in import SignIns
@@ -123,6 +123,22 @@ class Catalog:
         if person not in self._in_hands:
             self._in_hands[person] = Catalog(self.home, self.database.acting_as(person))
         return self._in_hands[person]
+
+    def signed_by(self, name: str, *, is_person: bool = True) -> Catalog:
+        """Give the same catalogue, asking for no rights, with a name on what is changed.
+
+        Parameters
+        ----------
+        name : one of the people, where there are any: what is made is theirs then; else any name
+        is_person : False for a name that is none of a person's
+
+        Raises
+        ------
+        InvalidRecordError, PersonNotFoundError
+        """
+        person = self.people.named(name) if is_person and self.people.any() else None
+        who = checked_person_name(name) if person is None else person.name
+        return Catalog(self.home, self.database.signed_by(who, person))
 
     def may_write(self) -> bool:
         """Tell whether who has this catalogue in hands may file new things."""

@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from catalog.store import Catalog
+from app.commands.opening import opened
 
 if TYPE_CHECKING:
     from catalog.casebook.records import KeptTrial
@@ -38,7 +38,7 @@ def why(args: argparse.Namespace) -> int:
 def _of_piece(args: argparse.Namespace) -> Diagnosis:
     from app.services.causes import why as explained
 
-    with Catalog.open() as catalog:
+    with opened(args) as catalog:
         free = True if args.schedule_may_change else None
         return explained(catalog, args.tile, args.fault, schedule_may_change=free)
 
@@ -47,7 +47,7 @@ def outcomes(args: argparse.Namespace) -> int:
     """Hand on what people said of causes, take another studio's words, list them, or undo one."""
     from app.services.causes import import_from_file
 
-    with Catalog.open() as catalog:
+    with opened(args) as catalog:
         book = catalog.casebook
         if args.take is not None:
             added, known = import_from_file(catalog, Path(args.take).read_bytes())
@@ -67,7 +67,7 @@ def outcomes(args: argparse.Namespace) -> int:
 
 def trials(args: argparse.Namespace) -> int:
     """List the trials with their prediction, their labelled pieces and what came out."""
-    with Catalog.open() as catalog:
+    with opened(args) as catalog:
         kept = catalog.casebook.trials()
     if args.json:
         write_json([_trial_record(trial) for trial in kept])

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from app.commands.asking import write_json
+from app.commands.opening import opened
 from app.services.bench import kept_bucket_label, last_body, warning_lines
 from app.services.studio import body_named
 from app.words.bench import STAGE_WORDS, glazing_words, gravity_words, layer_practice, pieces_words
@@ -25,7 +26,7 @@ __all__ = ["bucket", "crack", "glazed", "lost", "ready", "stage"]
 def bucket(args: argparse.Namespace) -> int:
     """Make a bucket, weigh one, or list them all; buckets are the result."""
     gravity = gravity_of_100_ml(args.weighs) if args.weighs is not None else args.gravity
-    with Catalog.open() as catalog:
+    with opened(args) as catalog:
         bench = catalog.bench
         if args.glaze is not None:
             found = [
@@ -65,7 +66,7 @@ def _plain(value: Any) -> Any:
 
 def glazed(args: argparse.Namespace) -> int:
     """Keep that pieces were glazed, or take the last time back; the codes are the result."""
-    with Catalog.open() as catalog:
+    with opened(args) as catalog:
         if args.undo:
             _codes(catalog.bench.undo_glazing(), "taken back")
             return 0
@@ -161,7 +162,7 @@ def _codes(codes: Iterable[str], done: str | None = None) -> None:
 
 def stage(args: argparse.Namespace) -> int:
     """Say that pieces reached a stage, make new ones at it, take that back, or list who is where."""
-    with Catalog.open() as catalog:
+    with opened(args) as catalog:
         bench = catalog.bench
         if args.undo:
             _codes(bench.undo("stage"), "taken back")
@@ -186,7 +187,7 @@ def stage(args: argparse.Namespace) -> int:
 
 def crack(args: argparse.Namespace) -> int:
     """Say when a crack first showed, or take that back; the codes are the result."""
-    with Catalog.open() as catalog:
+    with opened(args) as catalog:
         if args.undo:
             _codes(catalog.bench.undo("crack"), "taken back")
         else:
@@ -198,7 +199,7 @@ def crack(args: argparse.Namespace) -> int:
 
 def lost(args: argparse.Namespace) -> int:
     """Say that pieces were lost, at which stage and why, or take that back; the codes are the result."""
-    with Catalog.open() as catalog:
+    with opened(args) as catalog:
         if args.undo:
             _codes(catalog.bench.undo("loss"), "taken back")
         else:
@@ -210,7 +211,7 @@ def lost(args: argparse.Namespace) -> int:
 
 def ready(args: argparse.Namespace) -> int:
     """List the pieces to load, or those of a load, with what to look at first; warnings go to stderr."""
-    with Catalog.open() as catalog:
+    with opened(args) as catalog:
         if args.load is None:
             pieces = catalog.bench.to_load()
         else:

@@ -8,6 +8,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from app.commands.asking import write_json
+from app.commands.opening import opened
 
 if TYPE_CHECKING:
     from catalog.people.changes import Change
@@ -18,9 +19,8 @@ __all__ = ["changes"]
 def changes(args: argparse.Namespace) -> int:
     """List changes, the newest first, or take one back."""
     from app.words.changes import change_words, who_words
-    from catalog.store import Catalog
 
-    with Catalog.open() as catalog:
+    with opened(args) as catalog:
         if args.undo is not None:
             found: tuple[Change, ...] = (catalog.changes.take_back(args.undo),)
         else:

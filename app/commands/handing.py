@@ -8,8 +8,8 @@ from pathlib import Path
 
 from app.commands.asking import write_json
 from app.commands.keeping import progress_told
+from app.commands.opening import opened
 from app.words.packages import carried_words, import_note_words, import_words
-from catalog.store import Catalog
 
 __all__ = ["export", "take"]
 
@@ -18,7 +18,7 @@ def export(args: argparse.Namespace) -> int:
     """Write the catalogue as an open package; its path is the result. 1 where a file was lost before."""
     from catalog.exchange.export import export_package
 
-    with Catalog.open() as catalog:
+    with opened(args) as catalog:
         done = export_package(
             catalog, Path(args.out), originals=args.originals, progress=progress_told("looking at")
         )
@@ -37,7 +37,7 @@ def take(args: argparse.Namespace) -> int:
     from catalog.exchange.take import look_at_package, take_package
 
     path = Path(args.package)
-    with Catalog.open() as catalog:
+    with opened(args) as catalog:
         run = take_package if args.yes else look_at_package
         report = run(catalog, path, progress_told("reading"))
     if args.json:

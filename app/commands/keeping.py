@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from app.commands.asking import write_json
+from app.commands.opening import opened
 from app.words.checking import RESTORE_WORDS, SAME_DISK_WORDS, problem_words
 
 if TYPE_CHECKING:
@@ -24,12 +25,11 @@ def check(args: argparse.Namespace) -> int:
     from catalog.home import find_home
     from catalog.mending import Mending, mend
     from catalog.restoring import finish_restore
-    from catalog.store import Catalog
 
     settled = finish_restore(find_home().folder)
     if settled is not None:
         sys.stderr.write(f"{RESTORE_WORDS[settled]}\n")
-    with Catalog.open() as catalog:
+    with opened(args) as catalog:
         where = str(catalog.home.folder)
         if args.mend:
             backup = None if args.source is None else Path(args.source)
@@ -77,9 +77,8 @@ def backup(args: argparse.Namespace) -> int:
     """Back the catalogue up; the copies kept are the result. 1 where a file was lost before."""
     from catalog.backup import back_up
     from catalog.backup_places import note_place
-    from catalog.store import Catalog
 
-    with Catalog.open() as catalog:
+    with opened(args) as catalog:
         told = progress_told("copying")
         done = back_up(catalog, Path(args.folder), keep=args.keep, read_all=not args.quick, progress=told)
         note_place(catalog.home, Path(args.folder))

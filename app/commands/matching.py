@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from app.commands.asking import write_json
+from app.commands.opening import opened
 from app.services.colours import lab_of_hex, lab_of_lch, palette_of_piece, palette_of_text
 from app.words.measures import difference_words
 from catalog.errors import InvalidRecordError
@@ -23,7 +24,7 @@ __all__ = ["match"]
 
 def match(args: argparse.Namespace) -> int:
     """Give the filed pieces nearest to what was named."""
-    with Catalog.open() as catalog:
+    with opened(args) as catalog:
         wanted = _named(args, catalog)
         filters = PieceFilter(
             body_id=_body(catalog, args.body), cone=args.cone, faulty=False if args.faultless else None

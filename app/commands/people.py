@@ -8,6 +8,7 @@ from getpass import getpass
 from typing import TYPE_CHECKING
 
 from app.commands.asking import write_json
+from app.commands.opening import opened
 
 if TYPE_CHECKING:
     from catalog.people.records import Person
@@ -17,9 +18,7 @@ __all__ = ["add", "leave", "listed", "passphrase", "role"]
 
 def listed(args: argparse.Namespace) -> int:
     """List the people and their roles."""
-    from catalog.store import Catalog
-
-    with Catalog.open() as catalog:
+    with opened(args) as catalog:
         people = catalog.people.list(left_too=args.left)
     if args.json:
         write_json([_record(person) for person in people])
@@ -36,9 +35,7 @@ def listed(args: argparse.Namespace) -> int:
 
 def add(args: argparse.Namespace) -> int:
     """Add somebody, or bring back one who left."""
-    from catalog.store import Catalog
-
-    with Catalog.open() as catalog:
+    with opened(args) as catalog:
         words = None if args.email else _asked(args.name)
         person = catalog.people.add(args.name, args.role, passphrase=words, email=args.email)
     return _told(person)
@@ -46,26 +43,20 @@ def add(args: argparse.Namespace) -> int:
 
 def role(args: argparse.Namespace) -> int:
     """Change somebody's role."""
-    from catalog.store import Catalog
-
-    with Catalog.open() as catalog:
+    with opened(args) as catalog:
         return _told(catalog.people.set_role(args.name, args.role))
 
 
 def passphrase(args: argparse.Namespace) -> int:
     """Give somebody a new passphrase."""
-    from catalog.store import Catalog
-
-    with Catalog.open() as catalog:
+    with opened(args) as catalog:
         person = catalog.people.named(args.name)
         return _told(catalog.people.set_passphrase(person.name, _asked(person.name)))
 
 
 def leave(args: argparse.Namespace) -> int:
     """Let somebody go."""
-    from catalog.store import Catalog
-
-    with Catalog.open() as catalog:
+    with opened(args) as catalog:
         person = catalog.people.leave(args.name)
     sys.stdout.write(f"{person.name}\tleft\n")
     return 0

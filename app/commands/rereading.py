@@ -8,6 +8,7 @@ import sys
 from collections.abc import Iterator, Sequence
 
 from app.commands.failures import Failures
+from app.commands.opening import opened
 from app.services.rereading import reread as read_photos
 from app.services.rereading import time_left_words
 from app.words import Advice, error_advice
@@ -23,7 +24,7 @@ _CONNECT_S = 20.0
 def reread(args: argparse.Namespace) -> int:
     """Read again what an older method read; the pieces that gained a reading are the result."""
     failures = Failures()
-    with Catalog.open() as catalog:
+    with opened(args) as catalog:
         load_id = None
         if args.load is not None:
             wanted = " ".join(args.load.split()).casefold()

@@ -13,6 +13,8 @@ import urllib.request
 import webbrowser
 from pathlib import Path
 
+from app.commands.opening import opened
+
 __all__ = ["card", "demo", "open_app", "teach"]
 
 _START_LIMIT_S = 60.0
@@ -32,11 +34,10 @@ def card(args: argparse.Namespace) -> int:
 def teach(args: argparse.Namespace) -> int:
     """Teach the card from one photo; what was learnt is the result."""
     from app.services.teaching import teach as teach_card
-    from catalog.store import Catalog
 
     path = Path(args.photo)
     data = path.read_bytes()
-    with Catalog.open() as catalog:
+    with opened(args) as catalog:
         card = teach_card(catalog, data, path.name)
     if args.json:
         json.dump(card.to_dict(), sys.stdout, indent=1)
@@ -56,7 +57,6 @@ def demo(args: argparse.Namespace) -> int:
     from app.services.demo import demo_folder, fill_sample_studio
     from catalog.home import find_home
     from catalog.restore import set_aside
-    from catalog.store import Catalog
 
     folder = demo_folder(args.source)
     if folder is None:
@@ -73,7 +73,7 @@ def demo(args: argparse.Namespace) -> int:
         asked.add(name)
         sys.stderr.write(f"reading {done + 1} of {total}: {name}\n")
 
-    with Catalog.open() as catalog:
+    with opened(args) as catalog:
         report = fill_sample_studio(catalog, folder, progress)
     for name, reason in report.problems:
         sys.stderr.write(f"{name}: {reason}\n")

@@ -9,6 +9,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from app.commands.failures import Failures
+from app.commands.opening import opened
 from app.services.reading import ReadItem, find_photos
 from app.services.studio import load_named
 from app.services.unload_filing import codes_said, file_photo
@@ -48,7 +49,7 @@ def unload(args: argparse.Namespace) -> int:
         except OSError as error:
             failures.add(args.pair, error_advice(error))
             return failures.exit_code
-    with Catalog.open() as catalog:
+    with opened(args) as catalog:
         load, made = load_named(catalog, args.load)
         if made:
             sys.stderr.write(f"made the load {load.name}\n")

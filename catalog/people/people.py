@@ -16,7 +16,7 @@ from catalog.people.records import KEEPER, ROLES, Person
 from catalog.people.sign_in import end_all
 from catalog.people.tables import PersonRow
 
-__all__ = ["People", "person_record", "person_row"]
+__all__ = ["People", "checked_person_name", "person_record", "person_row"]
 
 _LONGEST_NAME = 80
 
@@ -62,7 +62,7 @@ class People:
         ------
         InvalidRecordError, NameTakenError, LastKeeperError, NotAllowedError
         """
-        name = _checked_name(name)
+        name = checked_person_name(name)
         values.checked_choice("role", role, ROLES)
         address = _checked_email(email)
         if passphrase is None and address is None:
@@ -154,7 +154,8 @@ def _keepers(session: Session) -> int:
     return session.scalar(query.where(PersonRow.role == KEEPER, PersonRow.left_at.is_(None))) or 0
 
 
-def _checked_name(name: str) -> str:
+def checked_person_name(name: str) -> str:
+    """Give a name in one line without needless blanks. Raises InvalidRecordError."""
     text = " ".join(values.checked_name("name", name).split())
     if len(text) > _LONGEST_NAME:
         raise InvalidRecordError("name", text[:20] + "...", f"at most {_LONGEST_NAME} characters")

@@ -93,6 +93,11 @@ def _actor(session: Session) -> Person | None:
     return session.info.get("actor")
 
 
+def _signer(session: Session) -> Person | None:
+    """Give whose the things are that are made."""
+    return session.info.get("signer")
+
+
 def _concerns(session: Session, table: Table) -> bool:
     if table is OwnedRow.__table__:
         return False  # written by ourselves beside what it is about
@@ -105,7 +110,7 @@ def _concerns(session: Session, table: Table) -> bool:
 
 @event.listens_for(WritingSession, "before_flush")
 def _look_before(session: Session, _context: object, _instances: object) -> None:
-    watch, actor = _watch(session), _actor(session)
+    watch, signer = _watch(session), _signer(session)
     watch.before = {}
     going = {id(row): row for row in session.deleted}
     for row in session.dirty:
@@ -119,14 +124,14 @@ def _look_before(session: Session, _context: object, _instances: object) -> None
             values = _values_before(session, row, table)
             watch.before[id(row)] = (row, values, True)
             _note_dependents(session, table, [values])
-    if actor is None:
+    if signer is None:
         return
     for row in list(session.new):
         table = _table(row)
         if parent_of(table) is None and has_owner(table):
             row.uid = row.uid or new_uid()
-            watch.owned[row.uid] = actor.id
-            note_owner(session, row.uid, actor)
+            watch.owned[row.uid] = signer.id
+            note_owner(session, row.uid, signer)
 
 
 def _let_go(row: Any) -> list[Any]:
@@ -217,10 +222,10 @@ def _note_inserted(session: Session, table: Table, result: Any) -> None:
     row = session.connection().execute(select(table).where(*keys)).mappings().first() if keys else None
     if row is not None:
         values = dict(row)
-        actor = _actor(session)
-        if actor is not None and parent_of(table) is None and has_owner(table):
-            _watch(session).owned[values["uid"]] = actor.id
-            note_owner(session, values["uid"], actor)
+        signer = _signer(session)
+        if signer is not None and parent_of(table) is None and has_owner(table):
+            _watch(session).owned[values["uid"]] = signer.id
+            note_owner(session, values["uid"], signer)
         _note(session, table, None, values)
 
 
@@ -296,12 +301,12 @@ def _write_down(session: Session) -> None:
     watch.changes = {}
     if not rows:
         return
-    actor = _actor(session)
+    signer = _signer(session)
     whole = len(rows) <= MOST_ROWS
     group = {
         "made_at": now(),
-        "person_id": None if actor is None else actor.id,
-        "who": "" if actor is None else actor.name,
+        "person_id": None if signer is None else signer.id,
+        "who": session.info.get("who", ""),
         "undoes_id": watch.undoes,
         "whole": whole,
         "counts": dict(Counter(f"{row['table_name']} {row['kind']}" for row in rows)),

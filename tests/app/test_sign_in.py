@@ -171,6 +171,47 @@ def test_changes_by_the_command_line(studio, capsys):
         assert "T-0001" not in {piece.code for piece in catalog.pieces()}
 
 
+@pytest.mark.parametrize(
+    ("words", "environment", "written"),
+    [
+        ((), {}, "computer user pat"),
+        (("--by", "Ana"), {}, "Ana"),
+        ((), {"GLOSTBOOK_BY": " Ana "}, "Ana"),
+        (("--by", "Ana"), {"GLOSTBOOK_BY": "Ben"}, "Ana"),
+    ],
+)
+def test_a_command_writes_who_ran_it_and_asks_for_no_rights(studio, monkeypatch, words, environment, written):
+    monkeypatch.setattr("getpass.getuser", lambda: "pat")
+    for name, value in environment.items():
+        monkeypatch.setenv(name, value)
+    assert cli.main([*words, "bucket", "--glaze", "Moss"]) == 0
+    with Catalog.open(studio) as catalog:
+        (change,) = catalog.changes.list(limit=1)
+        assert (change.who, change.counts) == (written, {"bucket added": 1})
+
+
+def test_where_there_are_people_a_command_is_by_one_of_them_and_what_it_makes_is_theirs(shared, capsys):
+    assert cli.main(["--by", "ben", "bucket", "--glaze", "Moss"]) == 0  # a reader in the app
+    assert cli.main(["--by", "Bem", "bucket", "--glaze", "Slate"]) == 1
+    assert "There is Ana, Ben." in capsys.readouterr().err
+    with Catalog.open(shared) as catalog:
+        assert [c.who for c in catalog.changes.list(limit=1)] == ["Ben"]
+        assert [bucket.name for bucket in catalog.bench.buckets()] == ["Moss"]
+        catalog.people.set_role("Ben", "member")
+        ben = catalog.acting_as(catalog.people.named("Ben"))
+        assert ben.bench.weigh_bucket("B-0001", 1.4).gravity == 1.4
+
+
+def test_a_computer_without_logins_still_runs_commands(studio, monkeypatch):
+    def nobody():
+        raise OSError("No username set in the environment")
+
+    monkeypatch.setattr("getpass.getuser", nobody)
+    assert cli.main(["bucket", "--glaze", "Moss"]) == 0
+    with Catalog.open(studio) as catalog:
+        assert catalog.changes.list(limit=1)[0].who == "computer user"
+
+
 def ran(monkeypatch, capsys, *words: str, given: str = "") -> tuple[int, str, str]:
     monkeypatch.setattr("sys.stdin", io.StringIO(given))
     code = cli.main(["people", *words])
