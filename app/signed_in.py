@@ -65,10 +65,10 @@ def acting_person(catalog: Catalog) -> Person | None:
     ------
     SignedOutError : somebody should be, and nobody is (any more).
     """
-    checked = st.session_state.get(_CHECKED)
+    checked: _Checked | None = st.session_state.get(_CHECKED)
     token = _token()
-    fresh = checked is not None and time.monotonic() - checked.at < _CHECK_EVERY_S and checked.token == token
-    if not fresh:
+    stale = checked is None or time.monotonic() - checked.at >= _CHECK_EVERY_S or checked.token != token
+    if checked is None or stale:
         wanted = beyond_loopback() or catalog.people.any()
         person = catalog.sign_ins.person_of(token) if wanted and token else None
         checked = _Checked(token, wanted, person, time.monotonic())

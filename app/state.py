@@ -5,13 +5,11 @@ Streamlit drops a widget's value when its view is left; values under these keys 
 
 from __future__ import annotations
 
-from typing import TypeVar, cast
+from typing import Any, cast
 
 import streamlit as st
 
 __all__ = ["choose_piece", "chosen_piece", "remember", "remembered"]
-
-_T = TypeVar("_T")
 
 
 def chosen_piece() -> str | None:
@@ -26,9 +24,9 @@ def choose_piece(code: str | None) -> None:
         del st.query_params["piece"]
 
 
-def remembered(key: str, default: _T) -> _T:
+def remembered(key: str, default: object) -> Any:
     """Give a kept value of a view, `default` if there is none."""
-    return cast(_T, st.session_state.get(f"gb_kept_{key}", default))
+    return st.session_state.get(f"gb_kept_{key}", default)
 
 
 def remember(key: str, value: object) -> None:

@@ -27,7 +27,10 @@ def match(args: argparse.Namespace) -> int:
     with opened(args) as catalog:
         wanted = _named(args, catalog)
         filters = PieceFilter(
-            body_id=_body(catalog, args.body), cone=args.cone, faulty=False if args.faultless else None
+            body_id=_body(catalog, args.body),
+            cone=args.cone,
+            faulty=False if args.faultless else None,
+            finish=args.finish,
         )
         found: Sequence[ColourMatch | PaletteMatch]
         if isinstance(wanted, Lab):
@@ -35,12 +38,13 @@ def match(args: argparse.Namespace) -> int:
                 catalog,
                 wanted,
                 limit=args.limit,
-                finish=args.finish,
                 calibrated_only=args.corrected,
-                **filters,
+                body_id=filters["body_id"],
+                cone=filters["cone"],
+                faulty=filters["faulty"],
+                finish=filters["finish"],
             )
         else:
-            filters["finish"] = args.finish
             found = match_palette(
                 catalog,
                 wanted,

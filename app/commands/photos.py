@@ -130,6 +130,6 @@ def _told_tile(number: int, tile: TileReading) -> list[str]:
         told += [] if tile.running.pool is None else [pool_words(tile.running.pool)]
     lines += [f"     {line}" for line in (*told, rating_words(rate(tile))) if line]
     if tile.faults:
-        told = ", ".join(f"{call.fault} ({doubt_words(call.probability)})" for call in tile.faults)
-        lines.append(f"     faults: {told}")
+        faults = ", ".join(f"{call.fault} ({doubt_words(call.probability)})" for call in tile.faults)
+        lines.append(f"     faults: {faults}")
     return lines

@@ -189,7 +189,7 @@ def expansion_rows(report: FormulaReport) -> list[tuple[str, str]]:
         told = expansion.to_dict()
         value = told["linear_1e-6_per_K"]
         words = marks(oxides_in_words(expansion.note))
-        if value is not None:
+        if isinstance(value, float):
             words = f"{number(value, 2)} millionths per °C, {_in_degrees(expansion.temperature_range)}"
             words += f". {marks(oxides_in_words(expansion.note))}" if expansion.note else ""
         rows.append((expansion.set_name, words))

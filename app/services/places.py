@@ -8,6 +8,7 @@ from typing import Any
 from app.services.colours import hex_of
 from app.words.choices import number
 from app.words.measures import difference_words, lab_words
+from catalog.pieces import PieceFilter
 from catalog.records import Load, Piece
 from catalog.store import Catalog
 from catalog.ware.by_place import PlaceFigures, by_place
@@ -56,7 +57,7 @@ def _word(cell: Any) -> str | None:
 
 
 def with_places(
-    catalog: Catalog, filters: Mapping[str, object], kiln: str | None, *, with_side: bool
+    catalog: Catalog, filters: PieceFilter, kiln: str | None, *, with_side: bool
 ) -> tuple[PlaceFigures, ...]:
     """Set the places of a kiln side by side over all its loads."""
     pieces = [piece for piece in catalog.pieces(**filters) if piece.load is not None]

@@ -79,7 +79,8 @@ def piece_report(catalog: Catalog, piece: Piece) -> PieceReport:
     """Give the report of a piece. Raises the catalogue's photo errors where its picture is damaged."""
     reading = piece.readings[0] if piece.readings else None
     blocks: list[tuple[str, tuple[tuple[str, str], ...]]] = []
-    picture, scale, colours = None, None, ()
+    picture, scale = None, None
+    colours: tuple[tuple[str, float], ...] = ()
     if reading is not None:
         tile = reading.tile
         picture = shown_view(catalog, reading.id)
@@ -132,8 +133,13 @@ def trial_sheet(trial: KeptTrial) -> TrialSheet:
     """Give the sheet of a planned trial."""
     expected = {True: "shows it", False: "clean", None: "not known yet"}
     plan = trial.plan
-    asked = (("Make", "pieces"), ("Only this differs", "differs"), ("All else alike", "alike"))
-    asked += (("If so", "if_so"), ("If not", "if_not"))
+    asked = (
+        ("Make", "pieces"),
+        ("Only this differs", "differs"),
+        ("All else alike", "alike"),
+        ("If so", "if_so"),
+        ("If not", "if_not"),
+    )
     rows: Sequence[tuple[str, str]] = [(name, plan[key]) for name, key in asked if plan.get(key)]
     foretold = f"{trial.prediction * 100:.0f} of 100 that it points to this cause"
     return TrialSheet(

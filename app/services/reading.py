@@ -8,7 +8,7 @@ import logging
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from app.words import Advice, error_advice, missing_library_advice
 from vision.errors import VisionError
@@ -174,7 +174,7 @@ def read_path(
         from vision.two_lamps import read_pair
 
         photo = load_photo(path)
-        drawn = {"outlines": outlines, "stripes": stripes, "thickness_mm": thickness_mm}
+        drawn: dict[str, Any] = {"outlines": outlines, "stripes": stripes, "thickness_mm": thickness_mm}
         if pair is None:
             return read_photo(photo, subject=_subject(subject), taught=taught, **drawn)
         name = pair.name
@@ -214,7 +214,7 @@ def read_item(
         from vision.two_lamps import read_pair
 
         photo = decode_photo(data, name)
-        asked = {"subject": _subject(subject), "taught": taught, "outlines": outlines}
+        asked: dict[str, Any] = {"subject": _subject(subject), "taught": taught, "outlines": outlines}
         if beside is None:
             read = read_photo(photo, **asked)
         else:

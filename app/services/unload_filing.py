@@ -8,7 +8,7 @@ from typing import Any
 
 from app.services.filing import with_codes
 from app.services.studio import body_named, glaze_layer, latest_glazes
-from catalog.records import Filing, PieceDraft
+from catalog.records import Filing, Layer, PieceDraft
 from catalog.store import Catalog
 from catalog.unloading.records import UnloadingPhoto
 from vision.reading import CalibrationKind, PhotoReading
@@ -97,7 +97,7 @@ def file_photo(
     for index, row in enumerate(photo.said):
         if not row["file"]:
             continue
-        layers = ()
+        layers: tuple[Layer, ...] = ()
         if row["glaze"]:
             coats = None if row["coats"] is None else int(row["coats"])
             layers = (

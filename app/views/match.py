@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import streamlit as st
 
@@ -19,6 +20,7 @@ from app.words.choices import number
 from app.words.measures import difference_words, lab_words
 from catalog.errors import CatalogError
 from catalog.palette_match import PaletteMatch, match_palette
+from catalog.pieces import PieceFilter
 from catalog.records import FINISHES, ColourMatch
 from catalog.search import match_colour
 from vision.reading import Lab, PaletteEntry
@@ -108,10 +110,12 @@ def _how_near(match: ColourMatch | PaletteMatch) -> str:
     return f"{words} ({_RESTS_ON[match.calibration_kind]})"
 
 
-def _search(named: Lab | tuple[PaletteEntry, ...], chosen: dict[str, object]):
+def _search(named: Lab | tuple[PaletteEntry, ...], chosen: dict[str, Any]):
     if isinstance(named, Lab):
         return match_colour(catalogue(), named, **chosen)
-    filters = {name: chosen[name] for name in ("body_id", "cone", "finish", "faulty")}
+    filters = PieceFilter(
+        body_id=chosen["body_id"], cone=chosen["cone"], finish=chosen["finish"], faulty=chosen["faulty"]
+    )
     return match_palette(
         catalogue(),
         named,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import cast
+
 import streamlit as st
 
 from app import state
@@ -13,6 +15,7 @@ from app.widgets.markup import plain
 from app.widgets.piece_page import piece_page
 from app.widgets.pieces import failure
 from catalog.errors import CatalogError, PieceNotFoundError
+from catalog.pieces import PieceFilter
 from catalog.records import FINISHES, PIECE_KINDS
 from catalog.shelf_order import shelf_page
 
@@ -32,7 +35,7 @@ _MORE = ("body", "kind", "cone", "finish", "held")
 HELD = {"yes": "With somebody", "no": "Here"}
 
 
-def filters() -> dict[str, object]:
+def filters() -> PieceFilter:
     """Show the filters and give those that are set. They combine, and stand in the page's address."""
     catalog = catalogue()
     all_loads = catalog.loads()
@@ -57,18 +60,18 @@ def filters() -> dict[str, object]:
             cone = _choice("Cone aimed at", cones, "cone")
             finish = _choice("Finish", FINISHES, "finish")
             held = _choice("Where", HELD, "held", HELD)
-    chosen = {
-        "load_id": loads.get(load or ""),
-        "recipe_name": glaze,
-        "body_id": bodies.get(body or ""),
-        "fault": fault,
-        "kind": kind,
-        "cone": cone,
-        "finish": finish,
-        "held": None if held is None else held == "yes",
-        "text": text or None,
-    }
-    return {name: value for name, value in chosen.items() if value is not None}
+    chosen = PieceFilter(
+        load_id=loads.get(load or ""),
+        recipe_name=glaze,
+        body_id=bodies.get(body or ""),
+        fault=fault,
+        kind=kind,
+        cone=cone,
+        finish=finish,
+        held=None if held is None else held == "yes",
+        text=text or None,
+    )
+    return cast("PieceFilter", {name: value for name, value in chosen.items() if value is not None})
 
 
 def _choice(label: str, options, key: str, words: dict[str, str] | None = None) -> str | None:

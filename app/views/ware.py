@@ -20,6 +20,7 @@ from app.widgets.pieces import failure
 from app.widgets.use import use_of_ware
 from app.widgets.ware_holder import holder_of_piece, holder_words
 from catalog.errors import CatalogError
+from catalog.pieces import PieceFilter
 from catalog.records import Piece
 
 PAGE = 24
@@ -54,11 +55,12 @@ def _all() -> None:
         )
         state.remember("ware_text", text)
     holders = catalog.ware.holders()
-    filters: dict[str, object] = {"kind": "ware"}
+    filters: PieceFilter = {"kind": "ware"}
     if text.strip():
         filters["text"] = text
     if where == WHERE[1]:
-        filters = {"codes": tuple(holders), **({"text": text} if text.strip() else {})}
+        filters["codes"] = tuple(holders)
+        del filters["kind"]
     found = catalog.pieces(order="code", **filters)
     if where == WHERE[2]:
         found = tuple(piece for piece in found if piece.code not in holders)

@@ -115,7 +115,11 @@ def new_bucket(key: str, then: Callable[[str], None] | None = None) -> None:
     )
     kinds = list(BUCKET_KIND_WORDS)
     kind = st.segmented_control(
-        "It is a", kinds, default=kinds[0], format_func=BUCKET_KIND_WORDS.get, key=f"{key}_kind_{round_}"
+        "It is a",
+        kinds,
+        default=kinds[0],
+        format_func=BUCKET_KIND_WORDS.__getitem__,
+        key=f"{key}_kind_{round_}",
     )
     gravity = gravity_fields(f"{key}_new_{round_}", None)
     with st.container(horizontal=True):
@@ -156,7 +160,7 @@ def _take_away(found: tuple[Bucket, ...]) -> None:
         code = st.selectbox(
             "Which",
             [each.code for each in found],
-            format_func={each.code: bucket_words(each) for each in found}.get,
+            format_func={each.code: bucket_words(each) for each in found}.__getitem__,
             key="bucket_leaves",
         )
         chosen = next(each for each in found if each.code == code)

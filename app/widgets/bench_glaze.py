@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
+from typing import Any
 
 import streamlit as st
 
@@ -138,9 +139,9 @@ def _take_bucket(texts: tuple[str, ...]) -> None:
     state.remember("bench_trouble", f"The label says {texts[0]}, and no bucket is kept as that.")
 
 
-def _said(last: Glazing | None, key: str) -> dict[str, bool | None]:
+def _said(last: Glazing | None, key: str) -> dict[str, Any]:
     """Ask what was wiped and what overlaps; what is not chosen is not said."""
-    said: dict[str, bool | None] = {}
+    said: dict[str, Any] = {}
     with st.container(horizontal=True):
         for name, words in (("foot_wiped", "Foot wiped"), ("bisque_wiped", "Bisque wiped before")):
             was = None if last is None else getattr(last, name)
@@ -156,13 +157,13 @@ def _said(last: Glazing | None, key: str) -> dict[str, bool | None]:
         list(_PILLS),
         selection_mode="multi",
         default=[name for name in _PILLS if last is not None and getattr(last, name)],
-        format_func=_PILLS.get,
+        format_func=_PILLS.__getitem__,
         key=f"{key}_also",
     )
     return said | {name: True if name in marked else None for name in _PILLS}
 
 
-def _more(last: Glazing | None, key: str) -> dict[str, object]:
+def _more(last: Glazing | None, key: str) -> dict[str, Any]:
     """Ask for what is seldom said: the bare band, the raw coat's photo, another day, words."""
     today = datetime.now(UTC).date()
     with st.expander("Photo of the raw coat, bare band above the foot, another day"):

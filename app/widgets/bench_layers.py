@@ -23,7 +23,7 @@ def layer_fields(bucket: Bucket, was: GlazingLayer | None, key: str) -> LayerDra
     kept = usual if was is None or was.method is None else was.method
     with st.container(horizontal=True):
         method = st.segmented_control(
-            "How", methods, default=kept, format_func=METHOD_WORDS.get, key=f"{key}_method"
+            "How", methods, default=kept, format_func=METHOD_WORDS.__getitem__, key=f"{key}_method"
         )
         coats = st.number_input(
             "Coats",

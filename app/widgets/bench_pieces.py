@@ -98,7 +98,7 @@ def new_pieces_fields(
             "What",
             list(KINDS),
             index=list(KINDS).index(kind),
-            format_func=KINDS.get,
+            format_func=KINDS.__getitem__,
             key=f"{key}_kind",
             width=120,
         )

@@ -65,7 +65,7 @@ def _day() -> date:
 
 
 def _stage_field(words: str, kept: str, key: str) -> str:
-    chosen = st.segmented_control(words, STAGES, default=kept, format_func=STAGE_WORDS.get, key=key)
+    chosen = st.segmented_control(words, STAGES, default=kept, format_func=STAGE_WORDS.__getitem__, key=key)
     return chosen or kept
 
 
@@ -136,7 +136,7 @@ def _lost() -> None:
     codes = codes_field("stages")
     stage = _stage_field("When", "out", "bench_loss_stage")
     reason = st.selectbox(
-        "Why", list(LOSS_WORDS), format_func=LOSS_WORDS.get, key="bench_loss_reason", width=260
+        "Why", list(LOSS_WORDS), format_func=LOSS_WORDS.__getitem__, key="bench_loss_reason", width=260
     )
     words = st.text_input(
         "In your own words", "", key=f"bench_loss_note_{state.remembered('stages_round', 0)}"

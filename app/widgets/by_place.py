@@ -9,6 +9,7 @@ import streamlit as st
 from app import state
 from app.cache import catalogue
 from app.services.places import place_rows, with_places
+from catalog.pieces import PieceFilter
 
 __all__ = ["by_place_view"]
 
@@ -26,8 +27,7 @@ def by_place_view() -> None:
         kiln = _choice("Kiln", kilns, "place_kiln")
         with_side = st.toggle("Sides apart", state.remembered("place_sides", True))
         state.remember("place_sides", with_side)
-    wanted = {"recipe_name": glaze, "body_id": bodies.get(body or "")}
-    filters = {name: value for name, value in wanted.items() if value is not None}
+    filters = PieceFilter(recipe_name=glaze, body_id=bodies.get(body or ""))
     places = with_places(catalog, filters, kiln, with_side=with_side)
     if not places:
         st.write("No piece passes these filters. Take one away.")

@@ -44,10 +44,7 @@ def choose_pieces(key: str, kind: str | None = None) -> list[Piece]:
             width=300,
         )
         state.remember(f"pieces_text_{key}", text)
-    filters = {"load_id": load_id, "kind": kind, "text": text.strip() or None}
-    found = catalog.pieces(
-        limit=_MOST, order="code", **{name: value for name, value in filters.items() if value is not None}
-    )
+    found = catalog.pieces(limit=_MOST, order="code", load_id=load_id, kind=kind, text=text.strip() or None)
     if not found:
         st.write("No piece is found so. Choose another load, or take a word away.")
         return []

@@ -118,7 +118,7 @@ def labels() -> None:
     with st.container(horizontal=True, vertical_alignment="bottom"):
         count = st.number_input("How many", 1, 500, 24, width=130)
         kind = st.selectbox(
-            "For", ("tile", "ware"), format_func={"tile": "tiles", "ware": "ware"}.get, width=140
+            "For", ("tile", "ware"), format_func={"tile": "tiles", "ware": "ware"}.__getitem__, width=140
         )
         if st.button("Set codes aside"):
             try:

@@ -83,7 +83,11 @@ def _photo(number: int, photo: UnloadingPhoto) -> None:
     with pieces, st.container(horizontal=True, gap="medium"):
         for index, tile in enumerate(photo.reading.tiles):
             with st.container(width=190, gap="small"):
-                size = "" if tile.width_mm is None else f", {size_words(tile.width_mm, tile.height_mm)}"
+                size = (
+                    ""
+                    if tile.width_mm is None or tile.height_mm is None
+                    else f", {size_words(tile.width_mm, tile.height_mm)}"
+                )
                 st.markdown(f"**{index + 1}** {subject_words(tile.subject)}{size}")
                 small = work_picture(photo.pictures.get(str(index)), _PIECE_PX)
                 if small is not None:

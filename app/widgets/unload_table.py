@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import streamlit as st
 
@@ -75,7 +76,7 @@ def _edited(rows: list[Row], key: str) -> list[Row]:
     return [{str(name): value for name, value in record.items()} for record in records]
 
 
-def say_fields() -> dict[str, object] | None:
+def say_fields() -> dict[str, Any] | None:
     """Show what can be said for all pieces at once; gives it when asked to put it in."""
     catalog = catalogue()
     with st.container(horizontal=True, vertical_alignment="bottom"):

@@ -99,5 +99,6 @@ def _free(file: Any) -> None:
     """Take an uploaded file out of the server's memory: it is kept on the disk."""
     context = get_script_run_ctx()
     if context is not None:
-        context.uploaded_file_mgr.remove_file(context.session_id, file.file_id)
+        manager: Any = context.uploaded_file_mgr
+        manager.remove_file(context.session_id, file.file_id)
     file.close()

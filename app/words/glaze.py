@@ -30,6 +30,8 @@ def oxides_in_words(text: str) -> str:
 
 def seal_words(seal: SealEstimate) -> str:
     """Say about when a coat seals."""
+    if seal.temperature_c is None or seal.low_c is None or seal.high_c is None:
+        return "at a temperature that is not computable"
     return f"near {degrees(seal.temperature_c)} (between {degrees(seal.low_c)} and {degrees(seal.high_c)})"
 
 
