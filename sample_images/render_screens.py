@@ -21,6 +21,7 @@ SCREENS = Path(__file__).with_name("screens")
 WIDE, PHONE = (1280, 860), (390, 844)
 
 SHOTS = {
+    "bench": ("bench", WIDE, "light"),
     "shelf": ("shelf", WIDE, "light"),
     "piece": ("shelf?piece=T-0005", WIDE, "light"),
     "match": ("match", WIDE, "light"),
@@ -37,6 +38,7 @@ SHOTS = {
 def main() -> None:
     """Take every picture."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--only", nargs="+", choices=list(SHOTS), help="take these pictures alone")
     parser.add_argument("--studio", type=Path, help="a folder that `glostbook demo` filled; a copy is used")
     args = parser.parse_args()
     from tests.browser.driving import go, opened_browser, opened_page, served
@@ -47,9 +49,12 @@ def main() -> None:
             shutil.copytree(args.studio, home)
         else:
             _fill(home)
+        _glaze_a_batch(home)
         SCREENS.mkdir(exist_ok=True)
         with served(home) as address, opened_browser() as browser:
             for name, (path, size, theme) in SHOTS.items():
+                if args.only and name not in args.only:
+                    continue
                 with opened_page(browser, size, theme) as page:
                     go(page, address, path)
                     page.wait_for_timeout(1500)
@@ -66,6 +71,20 @@ def _fill(home: Path) -> None:
         fill_sample_studio(
             catalog, Path(__file__).parent, lambda done, of, name: print(f"{done + 1}/{of} {name}")
         )
+
+
+def _glaze_a_batch(home: Path) -> None:
+    """Put two buckets and a batch of mugs on the Bench: the sample photos show only what is fired."""
+    from catalog.bench.records import GlazingDraft, LayerDraft
+    from catalog.store import Catalog
+
+    with Catalog.open(home) as catalog:
+        bench = catalog.bench
+        bench.add_bucket("Iron wash", kind="underglaze", code="U-1")
+        bucket = bench.add_bucket("Slate blue", gravity=1.45)
+        layers = (LayerDraft("U-1", "brush", 3), LayerDraft(bucket.code, "dip", 1, 3.0))
+        clay = catalog.bodies()[-1].id
+        bench.glaze(GlazingDraft(layers, new=20, kind="ware", body_id=clay, foot_wiped=True, catch=True))
 
 
 def _small(png: bytes) -> bytes:

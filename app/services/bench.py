@@ -93,8 +93,8 @@ def bucket_rows(buckets: Sequence[Bucket]) -> list[dict[str, str]]:
         {
             "Bucket": bucket.code,
             "Glaze or colour": bucket.name,
-            "Kind": BUCKET_KIND_WORDS[bucket.kind],
             "Gravity": "not weighed" if bucket.gravity is None else number(bucket.gravity, 2),
+            "Kind": BUCKET_KIND_WORDS[bucket.kind],
             "Weighed on": "" if bucket.measured_on is None else day_words(bucket.measured_on),
             "Mixed on": "not said" if bucket.mixed_on is None else day_words(bucket.mixed_on),
         }
@@ -109,8 +109,8 @@ def glazing_rows(glazings: Sequence[Glazing]) -> list[dict[str, str]]:
         {
             "Glazed on": day_words(each.glazed_on),
             "Pieces": pieces_words(len(each.codes)),
-            "Codes": codes_in_short(each.codes),
             "With": glazing_words(each),
+            "Codes": codes_in_short(each.codes),
             "Foot wiped": wiped[each.foot_wiped],
         }
         for each in glazings

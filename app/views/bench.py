@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from app import state
+from app.address import ask, first, tell
 from app.widgets.bench_buckets import buckets
 from app.widgets.bench_glaze import glaze
 from app.widgets.bench_load import before_loading
@@ -17,12 +17,12 @@ def show() -> None:
     """Show one part of the Bench."""
     st.title("Bench")
     names = list(PARTS)
-    kept = state.remembered("bench_part", names[0])
-    chosen = st.segmented_control(
-        "Look at", names, default=kept, key="bench_choice", label_visibility="collapsed"
+    kept = ask("part", names[0])
+    first("bench_choice", kept if kept in PARTS else names[0])
+    part = st.segmented_control(
+        "Look at", names, required=True, key="bench_choice", label_visibility="collapsed"
     )
-    part = chosen or names[0]
-    state.remember("bench_part", part)
+    tell("part", part, part)
     PARTS[part]()
 
 

@@ -79,8 +79,9 @@ def weigh(bucket: Bucket, key: str) -> None:
 def gravity_fields(key: str, kept: float | None) -> float | None:
     """Ask for the gravity, or for what 100 ml weigh; gives g/ml."""
     ways = ("100 ml weigh", "Hydrometer")
-    way = st.segmented_control("By", ways, default=state.remembered("gravity_way", ways[0]), key=f"{key}_way")
-    state.remember("gravity_way", way or ways[0])
+    usual = state.remembered("gravity_way", ways[0])
+    way = st.segmented_control("By", ways, required=True, default=usual, key=f"{key}_way")
+    state.remember("gravity_way", way)
     if way == ways[1]:
         typed = st.number_input("Gravity", 1.0, 2.4, kept, 0.01, "%.2f", key=f"{key}_sg", width=160)
         return None if typed is None else round(float(typed), 3)
@@ -117,6 +118,7 @@ def new_bucket(key: str, then: Callable[[str], None] | None = None) -> None:
     kind = st.segmented_control(
         "It is a",
         kinds,
+        required=True,
         default=kinds[0],
         format_func=BUCKET_KIND_WORDS.__getitem__,
         key=f"{key}_kind_{round_}",
@@ -133,7 +135,7 @@ def new_bucket(key: str, then: Callable[[str], None] | None = None) -> None:
         return
     try:
         made = catalogue().bench.add_bucket(
-            str(name), kind=kind or kinds[0], code=code.strip() or None, mixed_on=mixed, gravity=gravity
+            str(name), kind=kind, code=code.strip() or None, mixed_on=mixed, gravity=gravity
         )
     except CatalogError as error:
         failure(error)

@@ -61,40 +61,55 @@ def glaze() -> None:
         new_bucket("first")
         return
     _done()
-    bucket = _bucket(found)
-    last = bench.last_glazing(bucket.code)
-    key = f"glaze_{bucket.code}_{0 if last is None else last.id}"
     top = st.container()
-    under = layers_under(found, last, key)
-    outer = layer_fields(bucket, last.layers[-1] if last is not None else None, key)
-    st.caption(f"No glaze on the foot, nor where pieces touch. {PRACTICE}")
-    said = _said(last, key)
-    more = _more(last, key)
-    which = _which(last, key)
-    draft = GlazingDraft(
-        layers=(*under, outer),
-        codes=which.codes,
-        new=which.new,
-        kind=which.kind,
-        body_id=which.body_id,
-        **said,
-        **more,
-    )
-    words = f"Keep: {pieces_words(which.count)} glazed"
+    coat, which_side = st.columns([3, 2], gap="large")
+    with coat:
+        bucket = _bucket(found)
+        last = bench.last_glazing(bucket.code)
+        key = f"glaze_{bucket.code}_{0 if last is None else last.id}"
+        outer = layer_fields(bucket, last.layers[-1] if last is not None else None, key)
+        under = layers_under(found, last, key)
+        said = _said(last, key)
+        st.caption(f"No glaze on the foot, nor where pieces touch. {PRACTICE}")
+    with which_side:
+        which = _which(last, key)
+        more = _more(last, key)
+        words = f"Keep: {pieces_words(which.count)} glazed" if which.count else "Keep"
+        below = st.button(words, type="primary", disabled=not which.count, key="glaze_keep")
     with top:
-        if last is not None:
-            usual = said_words(last)
-            st.caption(
-                plain(f"As the last time: {glazing_words(last)}{f'; {usual}' if usual else ''}.")
-                + " Change below what is different."
+        above = last is not None and _as_before(last, words, disabled=not which.count)
+    if below or above:
+        _keep(
+            GlazingDraft(
+                layers=(*under, outer),
+                codes=which.codes,
+                new=which.new,
+                kind=which.kind,
+                body_id=which.body_id,
+                **said,
+                **more,
             )
-        above = st.button(words, type="primary", disabled=not which.count, key="glaze_keep_above")
-    if st.button(words, type="primary", disabled=not which.count, key="glaze_keep") or above:
-        _keep(draft)
-    lately = bench.glazings(limit=12)
-    if lately:
-        with st.expander("Glazed lately"):
-            st.dataframe(glazing_rows(lately), hide_index=True)
+        )
+    _lately()
+
+
+def _as_before(last: Glazing, words: str, *, disabled: bool) -> bool:
+    """Say how it was done the last time, with the button that keeps the same again."""
+    usual = said_words(last)
+    told = f"As the last time: {glazing_words(last)}{f'; {usual}' if usual else ''}."
+    st.write(plain(told) + " Change below what is different.")
+    return st.button(words, type="primary", disabled=disabled, key="glaze_keep_above")
+
+
+def _lately() -> None:
+    folded = st.expander("Glazed lately", on_change="rerun", key="glazed_lately")
+    if folded.open:
+        with folded:
+            rows = glazing_rows(catalogue().bench.glazings(limit=12))
+            if rows:
+                st.dataframe(rows, hide_index=True)
+            else:
+                st.write("Nothing yet.")
 
 
 def _bucket(found: Sequence[Bucket]) -> Bucket:
@@ -115,7 +130,12 @@ def _bucket(found: Sequence[Bucket]) -> Bucket:
         width=420,
     )
     state.remember("glaze_bucket", code)
-    with st.expander("Read the bucket's label, weigh it, or make a new one"):
+    folded = st.expander(
+        "Read its label, weigh it, or make a new one", on_change="rerun", key="glaze_bucket_more"
+    )
+    if not folded.open:  # folded, its fields would only slow every touch
+        return codes[code]
+    with folded:
         label_photo("Photo of the label on the bucket", "bucket_label", _take_bucket)
         st.subheader("Weigh it")
         weigh(codes[code], "glaze_weigh")
@@ -159,6 +179,7 @@ def _said(last: Glazing | None, key: str) -> dict[str, Any]:
         default=[name for name in _PILLS if last is not None and getattr(last, name)],
         format_func=_PILLS.__getitem__,
         key=f"{key}_also",
+        wrap=True,
     )
     return said | {name: True if name in marked else None for name in _PILLS}
 
@@ -166,7 +187,7 @@ def _said(last: Glazing | None, key: str) -> dict[str, Any]:
 def _more(last: Glazing | None, key: str) -> dict[str, Any]:
     """Ask for what is seldom said: the bare band, the raw coat's photo, another day, words."""
     today = datetime.now(UTC).date()
-    with st.expander("Photo of the raw coat, bare band above the foot, another day"):
+    with st.expander("Raw coat's photo, bare band, another day"):
         photo = st.file_uploader("One photo of the raw coat", PHOTO_ENDINGS, key=f"{key}_photo")
         with st.container(horizontal=True):
             gap = st.number_input(
@@ -197,9 +218,9 @@ def _which(last: Glazing | None, key: str) -> _Which:
     """Ask which pieces: new ones, by code, or those that wait."""
     ways = (_NEW, _CODES, _WAITING)
     way = st.segmented_control(
-        "Pieces", ways, default=state.remembered("glaze_way", _NEW), key="glaze_way_field"
+        "Pieces", ways, required=True, default=state.remembered("glaze_way", _NEW), key="glaze_way_field"
     )
-    state.remember("glaze_way", way or _NEW)
+    state.remember("glaze_way", way)
     if way == _CODES:
         return _Which(codes_field("glaze"))
     if way == _WAITING:

@@ -52,7 +52,9 @@ def stages() -> None:
     if done:
         st.html(note(done))
     ways = (_STAGE, _NEW, _CRACK, _LOSS)
-    way = st.segmented_control("Say", ways, default=state.remembered("bench_way", ways[0])) or ways[0]
+    way = st.segmented_control(
+        "Say", ways, required=True, default=state.remembered("bench_way", ways[0]), key="bench_way_field"
+    )
     state.remember("bench_way", way)
     {_STAGE: _reached, _NEW: _new, _CRACK: _crack, _LOSS: _lost}[way]()
     _undo(_KINDS[way])
@@ -65,8 +67,9 @@ def _day() -> date:
 
 
 def _stage_field(words: str, kept: str, key: str) -> str:
-    chosen = st.segmented_control(words, STAGES, default=kept, format_func=STAGE_WORDS.__getitem__, key=key)
-    return chosen or kept
+    return st.segmented_control(
+        words, STAGES, required=True, default=kept, format_func=STAGE_WORDS.__getitem__, key=key
+    )
 
 
 def _said(words: str) -> None:
@@ -85,7 +88,9 @@ def _reached() -> None:
     day = _day()
     with st.container(horizontal=True):
         if st.button(
-            f"Keep: {pieces_words(len(codes))} {STAGE_WORDS[stage]}", type="primary", disabled=not codes
+            f"Keep: {pieces_words(len(codes))} {STAGE_WORDS[stage]}" if codes else "Keep",
+            type="primary",
+            disabled=not codes,
         ):
             _keep(tuple(codes), stage, day)
         if (
@@ -123,7 +128,8 @@ def _crack() -> None:
     codes = codes_field("stages")
     stage = _stage_field("First seen when", "out", "bench_crack_stage")
     day = _day()
-    if st.button(f"Keep: crack on {pieces_words(len(codes))}", type="primary", disabled=not codes):
+    words = f"Keep: crack on {pieces_words(len(codes))}" if codes else "Keep"
+    if st.button(words, type="primary", disabled=not codes):
         try:
             catalogue().bench.crack_seen(codes, stage, day)
         except CatalogError as error:
@@ -142,7 +148,8 @@ def _lost() -> None:
         "In your own words", "", key=f"bench_loss_note_{state.remembered('stages_round', 0)}"
     )
     day = _day()
-    if st.button(f"Keep: {pieces_words(len(codes))} lost", type="primary", disabled=not codes):
+    told = f"Keep: {pieces_words(len(codes))} lost" if codes else "Keep"
+    if st.button(told, type="primary", disabled=not codes):
         try:
             catalogue().bench.lose(codes, stage, reason, on=day, note=words)
         except CatalogError as error:

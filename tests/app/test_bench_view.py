@@ -94,7 +94,7 @@ def test_layers_under_by_code_and_what_was_said(with_bucket: Path) -> None:
         catalog.bench.add_bucket("Iron colour", kind="underglaze", code="U-1")
     app = press(checked(opened("bench")), "Add a layer under it")
     coats = [each for each in app.number_input if each.label == "Coats"]
-    coats[0].set_value(2).run()
+    coats[-1].set_value(2).run()  # of the layer under it
     assert "usually takes three coats" in words(checked(app))
     choose(app, "Foot wiped", "yes")
     choose(app, "Pieces", "By code")
@@ -127,6 +127,8 @@ def test_the_label_of_a_bucket_is_read_off_a_photo(with_bucket: Path) -> None:
     out = BytesIO()
     segno.make("B-0077", error="m").save(out, kind="png", scale=8, border=6)
     app = checked(opened("bench"))
+    app.session_state["glaze_bucket_more"] = True  # unfolded
+    checked(app.run())
     uploader = next(each for each in app.file_uploader if each.label == "Photo of the label on the bucket")
     uploader.upload("label.png", out.getvalue(), "image/png").run()
     checked(app)

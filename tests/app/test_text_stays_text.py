@@ -22,7 +22,7 @@ from tests.app.nasty_studio import CODE, NASTY, make_nasty
 from vision.shareable import private_parts
 
 MAIN = str(Path(__file__).parents[2] / "app" / "main.py")
-VIEWS = ("unload", "shelf", "match", "why", "glazes", "firings", "ware", "print", "studio")
+VIEWS = ("bench", "unload", "shelf", "match", "why", "glazes", "firings", "ware", "print", "studio")
 RAW = re.compile(r"(?<!\\)(\$x|\*\*z|\[i\]|:red\[|`c`|<b>|<script|\*z\*)")
 """What Markdown or HTML would act on; `plain` puts a backslash before it, `escape` makes it entities."""
 MARKDOWN_FIELDS = ("body", "label", "help")

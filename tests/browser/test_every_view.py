@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from catalog.bench.records import GlazingDraft, LayerDraft
 from catalog.records import PieceDraft
 from catalog.store import Catalog
 from tests.app.conftest import BLUE, fill, jpeg, tile
@@ -23,6 +24,7 @@ pytestmark = pytest.mark.browser
 
 LOOKS = ("All loads", "By shelf", "Kiln offsets", "Clays and sizes")
 WAYS = ("type", "tile", "photo", "palette", "like")
+BENCH = ("Stages", "Buckets", "Before loading")
 SHEETS = ("Reference card", "Labels", "Bucket labels", "Care notes", "Reports", "Trial sheet")
 BLOCKING = ("serious", "critical")
 LEFT_BY_STREAMLIT: dict[str, str] = {}
@@ -44,12 +46,24 @@ def _with_ware(home: Path) -> None:
                 0, "W-0001", "ware", catalog.bodies()[0].id, catalog.piece("T-0001").layers, "top"
             )
             catalog.file_photo(data, reading, [draft], load.id, {0: data})
+        _with_bench(catalog)
         faulty = catalog.pieces(faulty=True, limit=1)[0]
         from catalog.casebook.case import case_of
 
         case = case_of(catalog, faulty.code)
         if case.diagnosis.next_trials:
             catalog.casebook.plan_trial(faulty.code, case.diagnosis, case.diagnosis.next_trials[0].about)
+
+
+def _with_bench(catalog: Catalog) -> None:
+    """Two buckets, a batch that waits with its foot not wiped, pieces at other stages, one lost."""
+    bench = catalog.bench
+    bench.add_bucket("Iron colour", kind="underglaze", code="U-1")
+    bench.add_bucket("Slate blue", gravity=1.45)
+    layers = (LayerDraft("U-1", "brush", 3), LayerDraft("B-0001", "dip", 1, 3.0))
+    bench.glaze(GlazingDraft(layers, new=6, kind="ware", foot_wiped=False))
+    bisqued = bench.make_pieces(4, stage="bisqued")
+    bench.lose(bisqued[:1], "bisqued", "broken")
 
 
 @pytest.fixture(scope="module")
@@ -66,7 +80,7 @@ def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def paths(home: Path) -> list[str]:
     """Every view, and the pages inside them that have an address."""
     with Catalog.open(home) as catalog:
-        mug = catalog.pieces(kind="ware", limit=1)[0].code
+        mug = catalog.pieces(kind="ware", limit=1, order="oldest")[0].code
         faulty = catalog.pieces(faulty=True, limit=1)[0].code
         sides = [piece.code for piece in catalog.pieces(limit=2, order="code")]
         catalog.ware.set_places({sides[0]: ("top", "left"), sides[1]: ("top", "right")})
@@ -75,9 +89,10 @@ def paths(home: Path) -> list[str]:
     )
     sheets = [f"print?sheet={sheet.replace(' ', '+')}" for sheet in SHEETS]
     looks = [f"firings?look={look.replace(' ', '+')}" for look in LOOKS]
+    bench = [f"bench?part={part.replace(' ', '+')}" for part in BENCH]
     ways = [f"match?by={way}&tile={faulty}" for way in WAYS]
     several = [f"shelf?compare={','.join(sides)}", "shelf?finish=gloss"]
-    return [*views, f"shelf?piece={faulty}", *several, *looks, *ways, f"ware?ware={mug}", *sheets]
+    return [*views, f"shelf?piece={faulty}", *several, *bench, *looks, *ways, f"ware?ware={mug}", *sheets]
 
 
 @pytest.fixture(scope="module")
