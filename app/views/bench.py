@@ -19,9 +19,10 @@ def show() -> None:
     names = list(PARTS)
     kept = ask("part", names[0])
     first("bench_choice", kept if kept in PARTS else names[0])
-    part = st.segmented_control(
+    chosen = st.segmented_control(
         "Look at", names, required=True, key="bench_choice", label_visibility="collapsed"
     )
+    part = chosen or names[0]
     tell("part", part, part)
     PARTS[part]()
 
