@@ -13,6 +13,7 @@ from app.theme import ACCENT
 from app.widgets.markup import bar_row, facts_table, plain, stop_box
 from app.widgets.pieces import failure
 from app.words.causes import ORIGINS, VERDICT_WORDS, clause, sentence
+from app.words.choices import temperatures
 from app.words.measures import without_keys
 from catalog.causes.diagnosis import Diagnosis, EvidenceLine, RankedCause
 from catalog.causes.vocabulary import field
@@ -65,14 +66,14 @@ def _cause(case: Case, cause: RankedCause, *, opened: bool) -> None:
         if cause.here:
             words = f"{cause.here}; {words}"
         with st.expander(words, expanded=opened):
-            st.html(f'<p class="gb-small">{escape(sentence(cause.mechanism))}</p>')
+            st.html(f'<p class="gb-small">{escape(temperatures(sentence(cause.mechanism)))}</p>')
             _lines("Speaks for it", cause.evidence_for)
             _lines("Speaks against it", cause.evidence_against)
             _unknown(cause)
             if cause.remedy:
-                st.markdown(f"**What helps:** {sentence(cause.remedy)}")
+                st.markdown(f"**What helps:** {temperatures(sentence(cause.remedy))}")
             if cause.caution:
-                st.markdown(f"**Take care:** {sentence(cause.caution)}")
+                st.markdown(f"**Take care:** {temperatures(sentence(cause.caution))}")
             _word(case, cause)
             st.caption(f"Source of the cause: {cause.source.replace(' | ', '; ')}")
 
@@ -85,7 +86,7 @@ def _lines(title: str, lines: tuple[EvidenceLine, ...]) -> None:
     for line in lines:
         source = line.source.split(" | ", 1)[0]
         told.append(
-            f"<li>{escape(without_keys(line.sentence))} "
+            f"<li>{escape(temperatures(without_keys(line.sentence)))} "
             f'<span class="gb-small">({escape(line.strength)}; {escape(source)})</span></li>'
         )
     st.html(f"<ul>{''.join(told)}</ul>")
@@ -97,7 +98,7 @@ def _unknown(cause: RankedCause) -> None:
     names = dict.fromkeys(field(key).label for line in cause.unknown for key in line.keys)
     shown = list(names)[:_UNKNOWN_SHOWN]
     more = "" if len(names) <= _UNKNOWN_SHOWN else f", and {len(names) - _UNKNOWN_SHOWN} more"
-    st.markdown(f"**Not known:** {'; '.join(clause(name) for name in shown)}{more}.")
+    st.markdown(f"**Not known:** {temperatures('; '.join(clause(name) for name in shown))}{more}.")
 
 
 def _word(case: Case, cause: RankedCause) -> None:
@@ -130,7 +131,7 @@ def facts_known(diagnosis: Diagnosis) -> None:
     with st.expander(f"{len(diagnosis.facts)} facts used"):
         rows = [
             (
-                without_keys(fact.sentence),
+                temperatures(without_keys(fact.sentence)),
                 ORIGINS[str(fact.origin)] + ("" if fact.certainty == 1.0 else ", not quite sure"),
             )
             for fact in diagnosis.facts.values()

@@ -11,7 +11,7 @@ from app.services.causes import choices
 from app.widgets.markup import plain
 from app.widgets.pieces import failure
 from app.words.causes import clause, sentence
-from app.words.choices import number
+from app.words.choices import number, temperatures
 from catalog.causes.fact import show_value
 from catalog.causes.vocabulary import field, fields
 from catalog.errors import CatalogError
@@ -39,22 +39,31 @@ def ask(case: Case) -> None:
             with st.expander("Ask me something else"):
                 labels = {question.label: question for question in questions[1:]}
                 label = st.selectbox(
-                    "Another question", list(labels), key=f"other_{case.piece.code}_{case.fault}"
+                    "Another question",
+                    list(labels),
+                    format_func=temperatures,
+                    key=f"other_{case.piece.code}_{case.fault}",
                 )
                 _question(case, labels[label])
 
 
 def _question(case: Case, question: Question) -> None:
-    st.markdown(f"**{sentence(question.label).rstrip('.')}?**")
+    st.markdown(f"**{temperatures(sentence(question.label)).rstrip('.')}?**")
     if question.first_because:
-        st.caption(sentence(question.first_because))
+        st.caption(temperatures(sentence(question.first_because)))
     note = field(question.key).note
     if note and note.casefold() != question.label.casefold():
-        st.caption(sentence(note))
+        st.caption(temperatures(sentence(note)))
     offered = choices(question)
     words = [text for _, _, text in offered] + [NOBODY]
     key = f"tap_{case.piece.code}_{question.key}"
-    said = st.pills(f"Your answer: {question.label}", words, key=key, label_visibility="collapsed")
+    said = st.pills(
+        f"Your answer: {question.label}",
+        words,
+        format_func=temperatures,
+        key=key,
+        label_visibility="collapsed",
+    )
     if said == NOBODY:
         _keep(case, question.key, None)
     elif said is not None:

@@ -12,7 +12,7 @@ from app.cache import catalogue
 from app.widgets.markup import facts_table, plain
 from app.widgets.pieces import failure
 from app.words.causes import OUTCOME_WORDS, clause, sentence
-from app.words.choices import day_words, number
+from app.words.choices import day_words, number, temperatures
 from catalog.causes.diagnosis import Diagnosis, Trial
 from catalog.errors import CatalogError
 
@@ -44,7 +44,7 @@ def trials(case: Case) -> None:
         st.write("No trial in the list would tell these causes apart. Compare one bad and one good piece.")
         return
     for place, trial in enumerate(diagnosis.next_trials):
-        title = sentence(trial.trial).rstrip(".")
+        title = temperatures(sentence(trial.trial)).rstrip(".")
         pair_id = next((c.pair_id for c in diagnosis.causes if c.cause_id == trial.about), None)
         if place == 0:
             with st.container(border=True):
@@ -73,7 +73,7 @@ def _plan(case: Case, diagnosis: Diagnosis, trial: Trial, *, waiting: bool) -> N
         ("Costs", trial.cost),
         ("Teaches", f"{number(trial.expected_gain_bits, 2)}, where a sure yes or no is 1"),
     ]
-    st.html(facts_table(rows))
+    st.html(facts_table([(name, temperatures(words)) for name, words in rows]))
     if waiting:
         st.caption("Planned already: see below.")
     elif st.button(

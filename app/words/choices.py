@@ -29,6 +29,7 @@ __all__ = [
     "size",
     "span",
     "spans",
+    "temperatures",
     "use_choices",
 ]
 
@@ -167,6 +168,33 @@ def spans(sentence: str) -> str:
         return f"{number(value, len(found[1].partition('.')[2]))} {degrees_unit()}"
 
     return re.sub(r"(\d+(?:\.\d+)?) °C", shown, sentence)
+
+
+_HEAT = re.compile(
+    r"(?P<before>\b(?:last|drop|drop of|cool|a)\s\(?(?:about\s)?|\()?"
+    r"(?P<low>\d+(?:\.\d+)?)(?:(?P<between>\s?-\s?|\s(?:to|and|or)\s(?:near\s|about\s)?)(?P<high>\d+(?:\.\d+)?))?"
+    r"\s°?C\b(?P<after>/h|\s(?:below|lower|under|above the|over the|hotter|cooler|quickly|drop|apart)\b)?"
+)
+
+
+def temperatures(sentence: str) -> str:
+    """Give a sentence of the knowledge with its temperatures, rates and differences in the reader's degrees.
+
+    A difference is told by the words about it: "the last 100 °C", "20 to 100 °C below the top", "60 °C/h".
+    """
+
+    def shown(found: re.Match[str]) -> str:
+        before = found["before"] or ""
+        unit = _NOW.get().temperature
+        apart = before.strip(" (") not in ("", "cool") or found["after"] is not None
+        convert = shown_c_difference if apart else shown_c
+        ends = [each for each in (found["low"], found["high"]) if each is not None]
+        places = max(len(each.partition(".")[2]) for each in ends)
+        told = [number(convert(float(each), unit), places) for each in ends]
+        between = " to " if "-" in (found["between"] or "-") else found["between"]
+        return f"{before}{between.join(told)} {degrees_unit()}{found['after'] or ''}"
+
+    return _HEAT.sub(shown, sentence)
 
 
 def length(length_mm: float, decimals: int = 1) -> str:

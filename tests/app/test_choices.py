@@ -58,6 +58,31 @@ def test_units_follow_the_choice():
     assert choices.size(50.8, 101.6) == "2.00 × 4.00 in"
 
 
+@pytest.mark.parametrize(
+    ("told", "wanted"),
+    [
+        ("slow the ramp through 850-1050 C", "slow the ramp through 1562 to 1922 °F"),
+        ("Cooling rate from 300 to 150 °C", "Cooling rate from 572 to 302 °F"),
+        ("60 C/h over the last 100 C", "108 °F/h over the last 180 °F"),
+        (
+            "add time below top (drop about 30-60 C and hold)",
+            "add time below top (drop about 54 to 108 °F and hold)",
+        ),
+        ("20 min at top against 20 min 40 C lower", "20 min at top against 20 min 72 °F lower"),
+        ("Hold 20 to 100 °C below the top: 10 min", "Hold 36 to 180 °F below the top: 10 min"),
+        ("with and without a hold after a 40 C drop", "with and without a hold after a 72 °F drop"),
+        ("the coat seals: 948 °C", "the coat seals: 1738 °F"),
+        ("contracts sharply at 573 and near 226 C", "contracts sharply at 1063 and near 439 °F"),
+        ("cone 10 CaO, 3 Cu", "cone 10 CaO, 3 Cu"),
+    ],
+)
+def test_a_sentence_of_temperatures_and_differences_follows(told, wanted):
+    choices.use_choices(Choices("en_US", "F", "in"))
+    assert choices.temperatures(told).replace(",", "") == wanted.replace(",", "")
+    choices.use_choices(Choices("en_GB", "C", "mm"))
+    assert choices.temperatures("700-950 C, then 60 C/h") == "700 to 950 °C, then 60 °C/h"
+
+
 def test_a_sentence_of_differences_and_a_plain_figure_follow_too():
     told = "The top shelf was 12 °C hotter than its thermocouple says. It goes up by 1.5 °C a load."
     assert choices.spans(told) == told
