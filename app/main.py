@@ -10,6 +10,7 @@ from app.cache import catalogue, whole_catalogue
 from app.services.reading import missing_library
 from app.signed_in import keep_cookie
 from app.theme import logo, page_style
+from app.widgets.allowed import begin_run
 from app.widgets.markup import advice_note
 from app.widgets.sign_in import sign_in_page
 from app.words import error_advice
@@ -56,6 +57,7 @@ view = st.navigation(
     ],
     position="top",
 )
+begin_run()
 try:
     view.run()
 except (NotAllowedError, SignedOutError) as error:  # where a view has no words of its own for it

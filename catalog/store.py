@@ -22,7 +22,7 @@ from catalog.people.changes import Changes
 from catalog.people.passphrase import PassphraseHasher
 from catalog.people.people import People, checked_person_name
 from catalog.people.records import Person
-from catalog.people.rights import owner_of
+from catalog.people.rights import Permission, not_mine, permission
 from catalog.people.sign_in import SignIns
 from catalog.photo_store import files_of
 from catalog.pieces import PieceFields, PieceFilter
@@ -145,14 +145,23 @@ class Catalog:
         actor = self.database.actor
         return actor is None or actor.may_write
 
-    def may_change(self, code: str) -> bool:
-        """Tell whether who has this catalogue in hands may change a piece. Raises PieceNotFoundError."""
+    def permission(self, thing: str, number: int | None = None) -> Permission:
+        """Tell whether who has this catalogue in hands may change a thing, or make one, and who else may.
+
+        Parameters
+        ----------
+        thing, number : as `catalog.people.rights.permission` has them
+        """
+        with self.database.reading() as session:
+            return permission(session, self.database.actor, thing, number)
+
+    def not_mine(self, codes: Sequence[str]) -> dict[str, Permission]:
+        """Give those of the pieces with these codes that may not be changed; unknown codes are left out."""
         actor = self.database.actor
         if actor is None or actor.is_keeper:
-            return True
+            return {}
         with self.database.reading() as session:
-            owner = owner_of(session, pieces.piece_row(session, code).uid)
-        return actor.may_write and owner is not None and owner[0] == actor.id
+            return not_mine(session, actor, codes)
 
     def close(self) -> None:
         """Close the database."""

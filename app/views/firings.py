@@ -7,6 +7,7 @@ import streamlit as st
 from app import state
 from app.address import ask, first, tell
 from app.cache import catalogue
+from app.widgets.allowed import allowed
 from app.widgets.by_place import by_place_view
 from app.widgets.clays import clays
 from app.widgets.kiln_offsets import offsets
@@ -28,7 +29,7 @@ def show() -> None:
     st.title("Firings")
     if not catalogue().loads():
         st.write("No load is kept yet. Make the first one here, or with the photos under Unload.")
-        made = new_load("firings")
+        made = new_load("firings") if allowed("load") else None
         if made is not None:
             state.remember("load", made.id)
             st.rerun()

@@ -7,6 +7,7 @@ import streamlit as st
 from app import state
 from app.cache import catalogue
 from app.services.glazes import revisions
+from app.widgets.allowed import allowed
 from app.widgets.bucket import bucket
 from app.widgets.first_steps import first_steps
 from app.widgets.glaze_answer import answer, compare
@@ -33,7 +34,8 @@ def show() -> None:
     recipes = catalog.recipes()
     if not recipes:
         st.write("No glaze is kept yet.")
-        new_glaze()
+        if allowed("recipe"):
+            new_glaze()
         first_steps()
         return
     recipe = choose(recipes)

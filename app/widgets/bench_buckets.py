@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 
 import streamlit as st
@@ -11,6 +11,7 @@ from app import state
 from app.cache import catalogue
 from app.services.bench import bucket_rows, kept_bucket_label
 from app.sheets.labels import GRIDS, labels_pdf
+from app.widgets.allowed import allowed, may
 from app.widgets.markup import note, plain
 from app.widgets.pieces import failure
 from app.words.bench import BUCKET_KIND_WORDS, bucket_words, gravity_words
@@ -41,7 +42,7 @@ def buckets() -> None:
     with right:
         st.subheader("A new one")
         new_bucket("buckets")
-    _take_away(found)
+    _take_away([each for each in found if may("bucket", each.id)])
 
 
 def _labels(found: tuple[Bucket, ...]) -> None:
@@ -65,6 +66,9 @@ def _weigh(found: tuple[Bucket, ...]) -> None:
 
 def weigh(bucket: Bucket, key: str) -> None:
     """Show the fields of a bucket's weight."""
+    if not allowed("bucket", bucket.id):
+        st.caption(plain(f"{bucket.name}: {gravity_words(bucket.gravity)}"))
+        return
     gravity = gravity_fields(f"{key}_{bucket.code}", bucket.gravity)
     same = gravity is None or gravity == bucket.gravity
     if st.button("Keep the weight", disabled=same, key=f"{key}_keep"):
@@ -157,7 +161,9 @@ def _bring_back() -> None:
         st.rerun()
 
 
-def _take_away(found: tuple[Bucket, ...]) -> None:
+def _take_away(found: Sequence[Bucket]) -> None:
+    if not found:
+        return
     with st.expander("A bucket is empty or thrown out"):
         code = st.selectbox(
             "Which",

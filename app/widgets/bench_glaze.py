@@ -15,6 +15,7 @@ from app.services.bench import glazing_rows, last_body, waiting_codes
 from app.services.printing import piece_label
 from app.services.reading import PHOTO_ENDINGS
 from app.sheets.labels import GRIDS, labels_pdf
+from app.widgets.allowed import may
 from app.widgets.bench_buckets import new_bucket, weigh
 from app.widgets.bench_layers import layer_fields, layers_under
 from app.widgets.bench_load import load_warnings
@@ -277,7 +278,7 @@ def _done() -> None:
         pieces = catalog.pieces(codes=done.codes, order="code")
         load_warnings(pieces)
         with st.container(horizontal=True):
-            if st.button("Undo", icon=":material/undo:", key="glaze_undo"):
+            if may("glazing", done.id) and st.button("Undo", icon=":material/undo:", key="glaze_undo"):
                 _undo(done.id)
             st.download_button(
                 "Their labels (PDF)",

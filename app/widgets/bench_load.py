@@ -12,6 +12,7 @@ from app import state
 from app.cache import catalogue
 from app.services.bench import open_loads, put_in_load, warning_lines
 from app.services.studio import load_title
+from app.widgets.allowed import mine_of
 from app.widgets.load_form import new_load
 from app.widgets.markup import note, plain
 from app.widgets.pieces import failure
@@ -74,7 +75,7 @@ def _put(pieces: Sequence[Piece]) -> None:
     leave = st.multiselect(
         "Leave out", [piece.code for piece in pieces], placeholder="none", key=f"load_without_{len(pieces)}"
     )
-    chosen = tuple(piece.code for piece in pieces if piece.code not in leave)
+    chosen = mine_of([piece.code for piece in pieces if piece.code not in leave])
     loads = open_loads(catalog, today)
     if loads:
         kept = state.remembered("bench_load", None)

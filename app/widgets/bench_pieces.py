@@ -11,6 +11,7 @@ from app import state
 from app.cache import catalogue
 from app.services.bench import labels_in_photo
 from app.services.reading import PHOTO_ENDINGS
+from app.widgets.allowed import mine_of
 from app.widgets.markup import note
 from app.widgets.pieces import failure
 from catalog.errors import CatalogError
@@ -61,10 +62,11 @@ def codes_field(key: str) -> tuple[str, ...]:
     with st.expander("Read codes off a photo of their labels"):
         label_photo("Photo of the labels", f"{key}_labels", take)
     try:
-        return codes_of_text(text)
+        codes = codes_of_text(text)
     except CatalogError as error:
         failure(error)
         return ()
+    return codes if len(mine_of(codes)) == len(codes) else ()
 
 
 def empty_codes(key: str) -> None:

@@ -85,6 +85,8 @@ def _reached() -> None:
     before = STAGES[max(STAGES.index(stage) - 1, 0)]
     progress = catalogue().bench.progress().values()
     waiting = sorted(each.code for each in progress if each.stage == before and each.loss is None)
+    others = catalogue().not_mine(waiting)
+    waiting = [code for code in waiting if code not in others]
     day = _day()
     with st.container(horizontal=True):
         if st.button(

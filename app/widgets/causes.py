@@ -10,6 +10,7 @@ import streamlit as st
 from app.cache import catalogue
 from app.services.causes import keep_word
 from app.theme import ACCENT
+from app.widgets.allowed import may
 from app.widgets.markup import bar_row, facts_table, plain, stop_box
 from app.widgets.pieces import failure
 from app.words.causes import ORIGINS, VERDICT_WORDS, clause, sentence
@@ -103,7 +104,7 @@ def _unknown(cause: RankedCause) -> None:
 
 def _word(case: Case, cause: RankedCause) -> None:
     """Offer a person's last word; it is kept with the facts known now and learned from."""
-    if cause.pair_id is None:
+    if cause.pair_id is None or not may("piece", case.piece.id):
         return
     with st.container(horizontal=True, gap="small"):
         for verdict, words in VERDICT_WORDS.items():

@@ -49,8 +49,7 @@ def _line(change: Change, *, with_name: bool) -> None:
     with st.container(horizontal=True, vertical_alignment="center"):
         words = plain(change_words(change))
         st.markdown(f"{when}{who}: {f'~~{words}~~' if change.is_back else words}")
-        may_go = change.takes_back is None and not change.is_back and bool(change.rows)
-        if may_go and st.button("Take back", key=f"gb_back_{change.number}", type="tertiary"):
+        if change.may_go_back and st.button("Take back", key=f"gb_back_{change.number}", type="tertiary"):
             _take_back(change)
     details = change_details(change)
     if details:

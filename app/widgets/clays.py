@@ -18,6 +18,7 @@ from app.services.clays import (
     table_cells,
     weighing_rows,
 )
+from app.widgets.allowed import allowed, may
 from app.widgets.load_form import CONES
 from app.widgets.markup import facts_table
 from app.widgets.pieces import failure
@@ -40,7 +41,8 @@ def clays() -> None:
     bodies = catalogue().bodies()
     if not bodies:
         st.write("No clay is kept yet.")
-        _new_clay()
+        if allowed("body"):
+            _new_clay()
         return
     names = [body.name for body in bodies]
     kept = state.remembered("clay", names[0])
@@ -52,8 +54,9 @@ def clays() -> None:
             key=f"clay_of_{len(names)}",
             width=300,
         )
-        with st.popover("Another clay"):
-            _new_clay()
+        if may("body"):
+            with st.popover("Another clay"):
+                _new_clay()
     state.remember("clay", name)
     body = next(body for body in bodies if body.name == name)
     known = catalogue().workshop.body_knowledge(body.id)
@@ -68,6 +71,8 @@ def clays() -> None:
         _sizes(known)
     with right:
         st.subheader("Measure it")
+        if not allowed("body", body.id):
+            return
         _bars(body)
         _weighings(body)
         _ranges(body, known)

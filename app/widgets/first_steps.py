@@ -6,6 +6,7 @@ import streamlit as st
 
 from app.services.demo import demo_folder
 from app.sheets.card import card_pdf
+from app.widgets.allowed import allowed
 from app.widgets.photo_guide import photo_guide
 from app.widgets.sample_studio import fill_button
 
@@ -18,6 +19,8 @@ def first_steps(*, guide: bool = True) -> None:
         '<p class="gb-lede">Nothing is filed here yet. Photograph a few test tiles beside the reference '
         "card and Glostbook measures them, keeps them and finds them again.</p>"
     )
+    if not allowed("piece"):
+        return
     one, two, three = st.columns(3, border=True)
     with one:
         st.subheader("1. Print the card")

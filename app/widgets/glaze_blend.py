@@ -10,6 +10,7 @@ import streamlit as st
 from app.cache import catalogue
 from app.services.glazes import formula_rows, recipe_report
 from app.services.mixing import blend_rows, line_rows
+from app.widgets.allowed import allowed
 from app.widgets.markup import facts_table
 from app.widgets.pieces import failure
 from catalog.errors import CatalogError
@@ -52,6 +53,8 @@ def blends(recipe: Recipe, lines: Sequence[RecipeLine], own: Mapping[str, Materi
             return
         with st.expander("Its unity formula"):
             st.html(facts_table(formula_rows(report)))
+        if not allowed("recipe"):
+            return
         with st.form(f"blend_{recipe.id}", border=False):
             kept_as = st.text_input("Keep this point as a glaze named", placeholder="a new name")
             if st.form_submit_button("Keep it") and kept_as.strip():

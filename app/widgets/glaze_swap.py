@@ -10,6 +10,7 @@ import streamlit as st
 from app.cache import catalogue
 from app.services.glazes import save_recipe
 from app.services.mixing import line_rows, material_choices, move_rows, swap, swap_sentence
+from app.widgets.allowed import allowed
 from app.widgets.markup import facts_table, note, plain
 from app.widgets.pieces import failure
 from catalog.errors import CatalogError
@@ -43,7 +44,7 @@ def swaps(recipe: Recipe, lines: Sequence[RecipeLine], own: Mapping[str, Materia
     left, right = st.columns(2, gap="large")
     with left:
         st.html(facts_table(line_rows(found.lines)))
-        if st.button("Keep this as a new revision"):
+        if allowed("recipe") and st.button("Keep this as a new revision"):
             try:
                 save_recipe(
                     catalogue(),

@@ -11,6 +11,7 @@ import streamlit as st
 from app import state
 from app.cache import catalogue
 from app.services.causes import import_from_file
+from app.widgets.allowed import allowed, may
 from app.widgets.markup import plain
 from app.widgets.pieces import failure
 from app.words.causes import VERDICT_WORDS
@@ -38,6 +39,8 @@ def learned(case: Case) -> None:
         else f"No cause of {fault_noun(case.fault)} has been confirmed here yet; the ranking starts from a "
         "published table."
     )
+    others = catalogue().not_mine([one.code for one in kept if one.code])
+    mine = {one.id for one in kept if (one.code not in others if one.code else may("setting"))}
     titles = {rule.pair_id: rule.cause for rule, _ in causes_of(case.fault)}
     for one in kept[:_SHOWN]:
         with st.container(horizontal=True, vertical_alignment="center", gap="small"):
@@ -45,7 +48,7 @@ def learned(case: Case) -> None:
             cause = titles.get(one.outcome.pair_id, "something else")
             said = VERDICT_WORDS[one.outcome.verdict]
             st.caption(f"{plain(where)}, {_day(one.outcome.said_on)}: {cause}: {said}")
-            if st.button("Undo", key=f"undo_{one.id}", type="tertiary"):
+            if one.id in mine and st.button("Undo", key=f"undo_{one.id}", type="tertiary"):
                 book.undo(one.id)
                 st.rerun()
     if len(kept) > _SHOWN:
@@ -60,7 +63,10 @@ def _exchange(case: Case) -> None:
     if told:
         st.caption(told)
     name = st.text_input(
-        "Name of this studio in what is handed on", value=case.ways.studio, key="studio_name"
+        "Name of this studio in what is handed on",
+        value=case.ways.studio,
+        key="studio_name",
+        disabled=not may("setting"),
     )
     if name.strip() and name.strip() != case.ways.studio:
         book.set_ways(replace(case.ways, studio=name))
@@ -71,6 +77,8 @@ def _exchange(case: Case) -> None:
         file_name="outcomes.json",
         mime="application/json",
     )
+    if not allowed("setting"):
+        return
     given = st.file_uploader("Outcomes of another studio", type=["json"], key="outcomes_in")
     if given is not None and st.button("Add these outcomes"):
         try:
@@ -86,12 +94,14 @@ def wanted_effects(case: Case) -> None:
     """Ask first whether the effect is wanted: on this piece alone, or of its glaze always."""
     glaze = case.piece.layers[-1].name if case.piece.layers else None
     noun = fault_noun(case.fault)
+    if not may("piece", case.piece.id):
+        return
     with st.container(horizontal=True, gap="small", vertical_alignment="center"):
         st.caption(f"Wanted: {noun}?")
         if st.button("Wanted on this piece", key=f"wanted_{case.piece.code}", type="tertiary"):
             catalogue().add_judgement(case.piece.code, "fault", case.fault, "intended")
             st.rerun()
-        if glaze is None:
+        if glaze is None or not may("glaze_effect"):
             return
         effects = catalogue().casebook.glaze_effects(glaze)
         shown = plain(glaze)

@@ -8,6 +8,7 @@ import streamlit as st
 
 from app.cache import catalogue
 from app.services.studio import day_words, save_cones
+from app.widgets.allowed import allowed
 from app.widgets.pieces import failure
 from app.words.choices import date_pattern
 from catalog.errors import CatalogError
@@ -79,6 +80,7 @@ def cones_editor(load: Load, key: str) -> bool:
     shelves = list(dict.fromkeys((*SHELVES, *(result.shelf for result in load.cones))))
     held = {result.shelf: result for result in load.cones}
     chosen: dict[str, str | None] = {}
+    locked = not allowed("load", load.id)
     with st.container(horizontal=True):
         for shelf in shelves:
             kept = held[shelf].cone if shelf in held else None
@@ -89,8 +91,11 @@ def cones_editor(load: Load, key: str) -> bool:
                 index=None if kept is None else options.index(kept),
                 placeholder="not read",
                 key=f"cone_{key}_{load.id}_{shelf}",
+                disabled=locked,
                 width=130,
             )
+    if locked:
+        return False
     now = [
         ConeResult(shelf, cone, held[shelf].note if shelf in held else "")
         for shelf, cone in chosen.items()

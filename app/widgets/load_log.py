@@ -6,6 +6,7 @@ import streamlit as st
 
 from app.cache import catalogue
 from app.services.firings import column_words
+from app.widgets.allowed import may
 from app.widgets.markup import plain
 from app.widgets.pieces import failure
 from catalog.errors import CatalogError
@@ -18,6 +19,10 @@ def load_log(load: Load) -> None:
     """Show the log kept with a load, or take one."""
     st.subheader("Log as measured")
     kept = catalogue().workshop.log(load.id)
+    locked = not may("load", load.id)
+    if kept is None and locked:
+        st.caption("No log is kept with it.")
+        return
     if kept is None:
         given = st.file_uploader(
             "Controller’s or logger’s file", ["csv", "txt", "tsv", "log"], key=f"log_{load.id}"
@@ -41,7 +46,7 @@ def load_log(load: Load) -> None:
     if chosen is None:
         return
     with st.container(horizontal=True):
-        if (kept is None or chosen != choice) and st.button("Keep this log", type="primary"):
+        if not locked and (kept is None or chosen != choice) and st.button("Keep this log", type="primary"):
             try:
                 catalogue().workshop.keep_log(load.id, data, name, chosen)
             except CatalogError as error:
@@ -50,7 +55,7 @@ def load_log(load: Load) -> None:
             st.rerun()
         if kept is not None:
             st.download_button("The file", data, name)
-            if st.button("Take it off this load", type="tertiary"):
+            if not locked and st.button("Take it off this load", type="tertiary"):
                 catalogue().workshop.remove_log(load.id)
                 st.rerun()
 

@@ -10,6 +10,7 @@ from app import state
 from app.cache import catalogue
 from app.services.firings import course_of, figure_rows, log_of, verdicts
 from app.services.studio import load_title
+from app.widgets.allowed import may
 from app.widgets.firing_plot import draw_firing
 from app.widgets.load_form import AIR_WORDS, CONES, cones_editor, load_line, new_load
 from app.widgets.load_log import load_log
@@ -46,11 +47,14 @@ def load_page() -> None:
         witness_cones(load)
         if load.notes:
             st.html(note(load.notes))
-        _facts(load)
+        if may("load", load.id):
+            _facts(load)
     with right:
         load_plan(load)
         load_log(load)
     load_places(load)
+    if not may("load"):
+        return
     with st.expander("Another load"):
         made = new_load("firings")
         if made is not None:

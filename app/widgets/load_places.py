@@ -6,6 +6,7 @@ import streamlit as st
 
 from app.cache import catalogue
 from app.services.places import changed_places, plan_rows, shelves_of
+from app.widgets.allowed import may, mine_of
 from app.widgets.bench_load import load_warnings
 from app.widgets.pieces import failure
 from catalog.errors import CatalogError
@@ -33,7 +34,7 @@ def load_places(load: Load) -> None:
         pd.DataFrame(rows, dtype=object),
         hide_index=True,
         key=f"places_{load.id}_{len(rows)}",
-        disabled=["code", "what"],
+        disabled=["code", "what"] if may("piece") else True,
         column_config={
             "code": column.TextColumn("Piece"),
             "what": column.TextColumn("Glaze and clay"),
@@ -41,7 +42,11 @@ def load_places(load: Load) -> None:
             "side": column.SelectboxColumn("Side, seen from the door", options=list(SIDES)),
         },
     )
+    if not may("piece"):
+        return
     changed = changed_places(rows, edited.to_dict("records"))
+    if len(mine_of(list(changed))) < len(changed):
+        return
     words = "Keep where it stands" if len(changed) == 1 else f"Keep {len(changed)} places"
     if st.button(words if changed else "Keep the places", disabled=not changed, key=f"keep_places_{load.id}"):
         try:

@@ -7,6 +7,7 @@ import streamlit as st
 from app import state
 from app.cache import catalogue
 from app.services.firings import schedule_of, schedule_rows
+from app.widgets.allowed import may
 from app.widgets.pieces import failure
 from app.words.choices import chosen
 from catalog.errors import CatalogError
@@ -34,13 +35,14 @@ def load_plan(load: Load) -> None:
         num_rows="dynamic",
         hide_index=True,
         key=f"schedule_{load.id}_{unit}",
+        disabled=not may("load", load.id),
         column_config={
             "rate": column.NumberColumn(f"°{unit} per hour", required=True),
             "target": column.NumberColumn(f"to °{unit}", required=True),
             "hold_min": column.NumberColumn("hold, minutes", default=0.0),
         },
     )
-    if st.button("Keep the schedule"):
+    if may("load", load.id) and st.button("Keep the schedule"):
         try:
             wanted = schedule_of(edited.to_dict("records"), unit)
             catalogue().update_load(load.id, schedule=wanted)

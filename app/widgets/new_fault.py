@@ -7,6 +7,7 @@ import streamlit as st
 from app import state
 from app.cache import catalogue
 from app.services.causes import new_piece
+from app.widgets.allowed import allowed
 from app.widgets.load_form import SHELVES
 from app.widgets.pieces import failure
 from app.words.measures import fault_noun
@@ -20,6 +21,8 @@ _KINDS = {"ware": "pot, mug, bowl", "tile": "tile"}
 
 def piece_without_photo() -> None:
     """Ask for the fault and what is known of the piece; whatever is left out stays unknown."""
+    if not allowed("piece"):
+        return
     catalog = catalogue()
     bodies = {body.id: body.name for body in catalog.bodies()}
     loads = {load.id: load.name for load in catalog.loads("glaze")}

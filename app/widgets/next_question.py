@@ -8,6 +8,7 @@ import streamlit as st
 
 from app.cache import catalogue
 from app.services.causes import choices
+from app.widgets.allowed import allowed, may
 from app.widgets.markup import plain
 from app.widgets.pieces import failure
 from app.words.causes import clause, sentence
@@ -30,6 +31,8 @@ def ask(case: Case) -> None:
     """Show the question that would teach most, and the others one touch away."""
     with st.container(border=True):
         st.subheader("Next question")
+        if not allowed("piece", case.piece.id):
+            return
         questions = case.diagnosis.questions
         if not questions:
             st.caption("No further answer would move the ranking: try something instead.")
@@ -101,7 +104,10 @@ def answers_given(case: Case) -> None:
 
 def _line(case: Case, key: str, words: str, sure: float | None) -> None:
     with st.container(horizontal=True, vertical_alignment="center", gap="small"):
-        st.caption(f"You said: {plain(words)}")
+        mine = may("piece", case.piece.id)
+        st.caption(f"{'You said' if mine else 'Said'}: {plain(words)}")
+        if not mine:
+            return
         if sure == 1.0 and st.button("Not sure", key=f"doubt_{case.piece.code}_{key}", type="tertiary"):
             value = next((a.value for a in case.answers if a.fact == key), case.piece.facts.get(key))
             _keep(case, key, value, certainty=0.5)

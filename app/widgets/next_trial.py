@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import streamlit as st
 
 from app.cache import catalogue
+from app.widgets.allowed import may
 from app.widgets.markup import facts_table, plain
 from app.widgets.pieces import failure
 from app.words.causes import OUTCOME_WORDS, clause, sentence
@@ -30,6 +31,7 @@ def shared_kiln(case: Case) -> None:
         value=case.ways.shared_kiln,
         key="shared_kiln",
         help="Trials that need another schedule are left out.",
+        disabled=not may("setting"),
     )
     if shared != case.ways.shared_kiln:
         catalogue().casebook.set_ways(replace(case.ways, shared_kiln=shared))
@@ -76,7 +78,7 @@ def _plan(case: Case, diagnosis: Diagnosis, trial: Trial, *, waiting: bool) -> N
     st.html(facts_table([(name, temperatures(words)) for name, words in rows]))
     if waiting:
         st.caption("Planned already: see below.")
-    elif st.button(
+    elif may("piece", case.piece.id) and st.button(
         "Plan this trial", key=f"plan_{case.piece.code}_{case.fault}_{trial.about}", type="primary"
     ):
         try:
@@ -91,10 +93,10 @@ def trials_under_way(case: Case) -> None:
     """Show what was planned about this piece and fault, with the prediction, and what came of it."""
     for trial in case.trials:
         with st.container(border=True):
-            _under_way(trial)
+            _under_way(trial, locked=not may("piece", case.piece.id))
 
 
-def _under_way(trial: KeptTrial) -> None:
+def _under_way(trial: KeptTrial, *, locked: bool) -> None:
     st.markdown(f"**Trial {trial.id}: {plain(sentence(trial.plan['trial']))}**")
     planned = day_words(trial.planned_at.date())
     st.caption(
@@ -107,6 +109,8 @@ def _under_way(trial: KeptTrial) -> None:
     who = " (your word)" if trial.said else ""
     told = f" {escape(sentence(trial.told))}" if trial.told else ""
     st.html(f'<p class="gb-say"><b>{escape(OUTCOME_WORDS[trial.outcome])}{who}.</b>{told}</p>')
+    if locked:
+        return
     with st.container(horizontal=True, gap="small"):
         for said, words in OUTCOME_WORDS.items():
             if (

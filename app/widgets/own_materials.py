@@ -10,6 +10,7 @@ import streamlit as st
 from app import state
 from app.cache import catalogue
 from app.services.mixing import material_rows, sheet_of
+from app.widgets.allowed import allowed
 from app.widgets.markup import note
 from app.widgets.pieces import failure
 from catalog.errors import CatalogError
@@ -41,6 +42,8 @@ def own_materials(recipe: Recipe, lines: Sequence[RecipeLine], own: Mapping[str,
             "None is kept yet. Recipes count with ideal or typical materials until you give your supplier's "
             "figures."
         )
+    if not allowed("material"):
+        return
     names = [*own, "a new material"]
     chosen = st.selectbox("Sheet for", names, index=len(names) - 1, width=300)
     known = {each.own.name: each.sheet for each in catalogue().workshop.materials()}

@@ -7,6 +7,7 @@ import streamlit as st
 from app import state
 from app.cache import catalogue, overlay_layers, view_picture
 from app.services.studio import METHODS, day_words, glaze_layer, latest_glazes
+from app.widgets.allowed import allowed
 from app.widgets.bench_history import bench_history
 from app.widgets.face_colours import face_colours
 from app.widgets.markup import advice_note, facts_table, plain
@@ -39,7 +40,7 @@ def piece_page(piece: Piece) -> None:
         _what_was_seen(piece)
         _made_of(piece)
         bench_history(piece)
-        if catalogue().may_change(piece.code):
+        if allowed("piece", piece.id):
             _judge(piece)
             _correct(piece)
             _take_off(piece)

@@ -8,6 +8,7 @@ from app import state
 from app.cache import catalogue
 from app.services.teaching import taught_cards, teach
 from app.sheets.card import CARD_SIZES, card_pdf, card_picture
+from app.widgets.allowed import allowed, may
 from app.widgets.markup import advice_note
 from app.words import error_advice
 from catalog.errors import CatalogError
@@ -48,9 +49,11 @@ def card_teaching() -> None:
     for known in taught_cards(catalogue()):
         with st.container(horizontal=True, vertical_alignment="center"):
             st.write(known.words)
-            if st.button("Forget it", key=f"forget_{known.layout}", type="tertiary"):
+            if may("card_teaching") and st.button("Forget it", key=f"forget_{known.layout}", type="tertiary"):
                 catalogue().cards.forget(known.layout)
                 st.rerun()
+    if not allowed("card_teaching"):
+        return
     given = st.file_uploader("Photo of the card beside a colour chart", key="teach_photo")
     if given is None or not st.button("Teach the card", type="primary"):
         return

@@ -16,6 +16,7 @@ from app.sheets.lettering import uncovered
 from app.sheets.paper import PAPERS
 from app.sheets.report import reports_pdf
 from app.sheets.trial_sheet import trial_pdf
+from app.widgets.allowed import allowed
 from app.widgets.choose_pieces import choose_pieces
 from app.widgets.markup import note, plain
 from app.widgets.pieces import failure
@@ -111,6 +112,8 @@ def labels() -> None:
     state.remember("labels_for", way)
     if way == ways[0]:
         _labels_file([piece_label(piece) for piece in choose_pieces("labels")], "pieces")
+        return
+    if not allowed("piece"):
         return
     st.caption(
         "New codes are set aside for you: nobody gets them twice. A photo with the label files itself."

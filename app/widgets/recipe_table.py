@@ -11,6 +11,7 @@ from app import state
 from app.cache import catalogue
 from app.services.glazes import lines_of, save_recipe
 from app.services.mixing import material_choices
+from app.widgets.allowed import may
 from app.widgets.load_form import CONES
 from app.widgets.markup import plain
 from app.widgets.pieces import failure
@@ -37,8 +38,9 @@ def choose(recipes: tuple[Recipe, ...]) -> Recipe | None:
             key=f"glaze_of_{len(names)}",
             width=300,
         )
-        with st.popover("New glaze"):
-            new_glaze()
+        if may("recipe"):
+            with st.popover("New glaze"):
+                new_glaze()
     state.remember("glaze", name)
     return next((recipe for recipe in recipes if recipe.name == name), None)
 
@@ -99,7 +101,9 @@ def edit(recipe: Recipe, own: Mapping[str, Material]) -> list[RecipeLine]:
             width=260,
         )
     notes = st.text_input("Notes", recipe.notes, key=f"notes_{recipe.id}")
-    if st.button("Keep as a new revision", type="primary"):
+    if not may("recipe"):
+        st.caption("Try out what you like; keepers and members keep it as a new revision.")
+    elif st.button("Keep as a new revision", type="primary"):
         try:
             made = save_recipe(catalogue(), recipe, lines, low, high, intended, notes)
         except CatalogError as error:

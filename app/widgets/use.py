@@ -12,6 +12,7 @@ import streamlit as st
 
 from app.cache import catalogue
 from app.services.causes import faults_of, keep_leach, use_case
+from app.widgets.allowed import allowed, may
 from app.widgets.markup import plain, stop_box
 from app.widgets.pieces import failure
 from app.words.causes import PLACE_WORDS, REGION_WORDS, WARE_WORDS
@@ -58,6 +59,7 @@ def _asked(piece: Piece, faults: Sequence[str], use: Use) -> None:
     code = piece.code
     book = catalogue().casebook
     places = {}
+    locked = not allowed("piece", piece.id)
     with st.container(horizontal=True):
         for fault in faults:
             places[fault] = st.selectbox(
@@ -66,6 +68,7 @@ def _asked(piece: Piece, faults: Sequence[str], use: Use) -> None:
                 index=list(PLACE_WORDS).index(use.places.get(fault_of(fault), "unknown")),
                 format_func=PLACE_WORDS.__getitem__,
                 key=f"place_{code}_{fault}",
+                disabled=locked,
                 width=220,
             )
         ware = st.selectbox(
@@ -74,6 +77,7 @@ def _asked(piece: Piece, faults: Sequence[str], use: Use) -> None:
             index=list(WARE_WORDS).index(use.ware),
             format_func=WARE_WORDS.__getitem__,
             key=f"ware_{code}",
+            disabled=locked,
             width=220,
         )
         region = st.selectbox(
@@ -82,6 +86,8 @@ def _asked(piece: Piece, faults: Sequence[str], use: Use) -> None:
             index=list(REGION_WORDS).index(use.region),
             format_func=REGION_WORDS.__getitem__,
             key="region",
+            disabled=not may("setting"),
+            help=None if may("setting") else "Kept for the whole studio by a keeper",
             width=220,
         )
     for fault, place in places.items():
@@ -119,10 +125,13 @@ def _results(piece: Piece, use: Use) -> None:
                     f"{result.code}: {result.element} {less}{figure(result.amount)} {result.unit}, "
                     f"{result.method}, {result.laboratory}, {day_words(result.tested_on)}"
                 )
-                if st.button("Take away", key=f"leach_{result.id}", type="tertiary"):
+                if may("piece", piece.id) and st.button(
+                    "Take away", key=f"leach_{result.id}", type="tertiary"
+                ):
                     catalogue().casebook.remove_leach(result.id)
                     st.rerun()
-        _form(piece, use)
+        if may("piece", piece.id):
+            _form(piece, use)
 
 
 def _form(piece: Piece, use: Use) -> None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import streamlit as st
 
 from app.cache import catalogue
+from app.widgets.allowed import may
+from app.widgets.markup import plain
 from app.widgets.pieces import failure
 from app.words.choices import date_pattern, day_words
 from catalog.errors import CatalogError
@@ -25,6 +27,9 @@ def holder_words(holder: Holder | None) -> str:
 def holder_of_piece(piece: Piece, holder: Holder | None) -> None:
     """Show who has a piece, to say, correct or erase."""
     st.subheader("Who has it")
+    if not may("piece", piece.id):
+        st.write(plain(holder_words(holder)))
+        return
     with st.form(f"holder_{piece.code}", border=False):
         name = st.text_input("Person or shop", "" if holder is None else holder.holder)
         since = st.date_input(

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import streamlit as st
 
 from app.cache import catalogue
+from app.widgets.allowed import may
 from app.words.causes import TRAITS
 from app.words.choices import number
 from app.words.measures import fault_noun
@@ -91,7 +92,11 @@ def batches(case: Case) -> None:
     with st.expander(title), st.container(horizontal=True):
         for kind, label in _BATCHES.items():
             given = st.text_input(
-                label, value=kept.get(kind, ""), key=f"batch_{kind}_{case.piece.code}", width=260
+                label,
+                value=kept.get(kind, ""),
+                key=f"batch_{kind}_{case.piece.code}",
+                disabled=not may("piece", case.piece.id),
+                width=260,
             )
             if given.strip() != kept.get(kind, ""):
                 catalogue().casebook.set_batch(case.piece.code, kind, given)

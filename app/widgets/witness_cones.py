@@ -6,6 +6,7 @@ import streamlit as st
 
 from app.cache import catalogue
 from app.services.firings import shelf_words, witnesses_of
+from app.widgets.allowed import may
 from app.widgets.load_form import CONES, SHELVES
 from app.widgets.markup import plain
 from app.widgets.pieces import failure
@@ -21,6 +22,9 @@ def witness_cones(load: Load) -> None:
     import pandas as pd
 
     kept = catalogue().workshop.witnesses(load.id)
+    locked = not may("load", load.id)
+    if locked and not kept:
+        return
     with st.expander("Read them off how far they lean", expanded=bool(kept)):
         st.caption(
             "A cone is set leaning 8° from upright; at its end point the tip is level with its foot, 90°. "
@@ -40,6 +44,7 @@ def witness_cones(load: Load) -> None:
             num_rows="dynamic",
             hide_index=True,
             key=f"witness_{load.id}",
+            disabled=locked,
             column_config={
                 "shelf": column.SelectboxColumn("Shelf", options=list(SHELVES), required=True, width=75),
                 "form": column.SelectboxColumn("Kind", options=["cone", "bar"], default="cone", width=65),
@@ -52,7 +57,7 @@ def witness_cones(load: Load) -> None:
             found = witnesses_of(edited.to_dict("records"))
             for said in shelf_words(found, catalogue().workshop.last_rate_c_per_h(load.id)):
                 st.write(plain(said))
-            if tuple(found) != kept and st.button("Keep the cones as found"):
+            if not locked and tuple(found) != kept and st.button("Keep the cones as found"):
                 catalogue().workshop.set_witnesses(load.id, found)
                 st.rerun()
         except CatalogError as error:

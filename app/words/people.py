@@ -15,8 +15,17 @@ from catalog.people.errors import (
     TooManyTriesError,
     WrongSignInError,
 )
+from catalog.people.rights import Permission
 
-__all__ = ["NO_KEEPER", "PEOPLE_ERRORS", "ROLE_WORDS", "thing_words", "unknown_at_service"]
+__all__ = [
+    "NO_KEEPER",
+    "PEOPLE_ERRORS",
+    "READERS_LOOK",
+    "ROLE_WORDS",
+    "thing_words",
+    "unknown_at_service",
+    "who_may_words",
+]
 
 ROLE_WORDS = {
     "keeper": "looks after the catalogue: may change everything, and who may do what",
@@ -60,6 +69,8 @@ _THINGS = {
     "body": "clay",
     "recipe": "glaze",
     "material": "material",
+    "bucket": "bucket",
+    "glazing": "glazing of",
     "person": "person",
 }
 _STUDIO = {
@@ -74,6 +85,18 @@ def thing_words(table: str, label: str) -> str:
     if table in _STUDIO:
         return _STUDIO[table]
     return f"{_THINGS.get(table, table.replace('_', ' '))} {label}".rstrip()
+
+
+READERS_LOOK = "You are here as a reader: you look at everything, keepers and members add and change."
+
+
+def who_may_words(found: Permission, thing: str) -> str:
+    """Say who may change a thing, such as "this load", to somebody who may not."""
+    if found.is_reader:
+        return READERS_LOOK
+    if found.owner is None:
+        return f"Only a keeper may change {thing}."
+    return f"Only {found.owner} or a keeper may change {thing}."
 
 
 def _not_allowed(error: Any) -> Advice:

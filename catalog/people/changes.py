@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
@@ -15,7 +15,8 @@ from catalog.bench.codes import codes_in_short
 from catalog.database import Database
 from catalog.people import taking_back
 from catalog.people.belonging import label_of
-from catalog.people.tables import ChangeGroupRow, ChangeRow
+from catalog.people.records import Person
+from catalog.people.tables import ChangeGroupRow, ChangeRow, OwnedRow
 from catalog.tables import Base
 
 __all__ = ["Change", "ChangedRow", "Changes"]
@@ -58,6 +59,7 @@ class Change:
     is_back : whether it was taken back and stands no more
     counts : rows by table and kind, such as {"piece added": 2}
     rows : empty where there were too many (`watching.MOST_ROWS`)
+    mine : whether it concerns only what the person who asks may change
     """
 
     number: int
@@ -67,6 +69,12 @@ class Change:
     is_back: bool
     counts: Mapping[str, int]
     rows: tuple[ChangedRow, ...]
+    mine: bool = True
+
+    @property
+    def may_go_back(self) -> bool:
+        """Tell whether taking it back can be offered; something newer may still rest on it."""
+        return self.mine and self.takes_back is None and not self.is_back and bool(self.rows)
 
 
 class Changes:
@@ -109,7 +117,9 @@ class Changes:
                 select(ChangeRow).where(ChangeRow.group_id.in_(numbers)).order_by(ChangeRow.id)
             ).all()
             labels = _labels(session, {row.root for row in rows})
-            return tuple(_record(group, rows, labels, gone) for group in groups)
+            made = tuple(_record(group, rows, labels, gone) for group in groups)
+            others = _others(session, self.database.actor, rows)
+        return tuple(replace(change, mine=change.number not in others) for change in made)
 
     def people(self) -> tuple[str, ...]:
         """Give the names that stand on changes, "" for nobody's."""
@@ -175,6 +185,27 @@ def _labels(session: Session, roots: Iterable[str]) -> dict[str, str]:
     for number, codes in _codes_glazed(session, batches).items():
         found[f"{_GLAZED}:[{number}]"] = codes_in_short(codes)
     return found
+
+
+def _others(session: Session, actor: Person | None, rows: Sequence[ChangeRow]) -> set[int]:
+    """Give the changes with a row that the person may not change."""
+    if actor is None or actor.is_keeper:
+        return set()
+    things = [row for row in rows if row.root == f"{row.table_name}:{row.row_key}"]
+    told = {row.root: row.after.get("uid") or row.before.get("uid") for row in things}
+    uids = {root: uid for root, uid in told.items() if uid}
+    asked: dict[str, set[Any]] = {}
+    for root in {row.root for row in rows} - set(uids):
+        name, _, key = root.partition(":")
+        if "uid" in Base.metadata.tables[name].c:
+            asked.setdefault(name, set()).add(json.loads(key)[0])
+    for name, numbers in asked.items():
+        table = Base.metadata.tables[name]
+        found = session.execute(select(table.c.id, table.c.uid).where(table.c.id.in_(numbers)))
+        uids |= {f"{name}:[{number}]": uid for number, uid in found}
+    owned = select(OwnedRow.uid).where(OwnedRow.person_id == actor.id, OwnedRow.uid.in_(uids.values()))
+    mine = set(session.scalars(owned)) if actor.may_write else set()
+    return {row.group_id for row in rows if uids.get(row.root) not in mine}
 
 
 def _codes_glazed(session: Session, batches: Sequence[int]) -> dict[int, list[str]]:

@@ -14,6 +14,8 @@ from catalog import pieces
 from catalog.columns import now
 from catalog.people.belonging import from_log, label_of, logged_columns, model_of, to_log
 from catalog.people.errors import CannotTakeBackError
+from catalog.people.records import Person
+from catalog.people.rights import check_brought_back
 from catalog.people.tables import ChangeGroupRow, ChangeRow
 from catalog.people.watching import ADDED, CHANGED, REMOVED, undoing
 from catalog.tables import Base, PieceRow
@@ -113,9 +115,14 @@ def _apply(session: Session, number: int, rows: Sequence[ChangeRow]) -> None:
         if _is_thing(row) or row.root not in kept:
             _remove(session, number, row)
             session.flush()
+    actor: Person | None = session.info.get("actor")
     for row in removed:
         made: Any = model_of(row.table_name)
-        session.add(made(**_values(Base.metadata.tables[row.table_name], row.before)))
+        table = Base.metadata.tables[row.table_name]
+        before = _values(table, row.before)
+        if actor is not None:
+            check_brought_back(session, actor, table, before)
+        session.add(made(**before))
         session.flush()
     for row in (row for row in rows if row.kind == CHANGED):
         found = _present(session, number, row)

@@ -124,8 +124,8 @@ def _look_before(session: Session, _context: object, _instances: object) -> None
             values = _values_before(session, row, table)
             watch.before[id(row)] = (row, values, True)
             _note_dependents(session, table, [values])
-    if signer is None:
-        return
+    if signer is None or watch.undoes is not None:
+        return  # what is brought back is whose it was
     for row in list(session.new):
         table = _table(row)
         if parent_of(table) is None and has_owner(table):

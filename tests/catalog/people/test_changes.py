@@ -236,3 +236,24 @@ def test_columns_are_named_as_their_attributes():
         above = parent_of(table)
         if above is not None and is_logged(table):
             assert len(above[1].primary_key.columns) == 1
+
+
+def test_a_change_says_whether_who_asks_may_take_it_back(catalog, photo):
+    people = [("Ana", "keeper"), ("Ben", "member"), ("Cleo", "member"), ("Dora", "reader")]
+    hands = {n: catalog.acting_as(catalog.people.add(n, role, passphrase=ANA)) for n, role in people}
+    ben = hands["Ben"]
+    filed(ben, photo)
+    ben.set_fact("T-0001", "application.sg", 1.4)
+    load = ben.add_load("October")
+    ben.delete_load(load.id)
+    ben.changes.take_back(last(catalog).number)
+    ben.delete_load(load.id)
+    catalog.add_body("White")
+    told = {name: [c.may_go_back for c in hand.changes.list(limit=8)] for name, hand in hands.items()}
+    assert told["Ben"] == [False, True, False, False, True, True, True, False]
+    assert told["Ana"][:7] == [True, True, False, False, True, True, True]
+    assert not any(told["Cleo"] + told["Dora"])
+    for change in ben.changes.list(limit=2):
+        if change.may_go_back:
+            ben.changes.take_back(change.number)
+    assert ben.load(load.id).name == "October"

@@ -132,3 +132,21 @@ def test_no_statement_that_changes_rows_goes_unwatched(hands, photo):
             with pytest.raises(TypeError, match="execute"):
                 way(gone.returning(LayerRow.name))
     assert hands["Ana"].piece("T-0001").layers
+
+
+def test_what_was_removed_comes_back_to_whom_it_was(hands, catalog):
+    ana, ben, cleo = hands["Ana"], hands["Ben"], hands["Cleo"]
+    own, nobodys = ben.add_load("Ben's"), catalog.add_load("From before")
+    ben.delete_load(own.id)
+    ana.delete_load(nobodys.id)
+    (of_nobody, of_ben) = (change.number for change in catalog.changes.list(limit=2))
+    for number in (of_nobody, of_ben):
+        with pytest.raises(NotAllowedError):
+            cleo.changes.take_back(number)
+    ben.changes.take_back(of_ben)
+    assert ben.update_load(own.id, notes="mine again").notes == "mine again"
+    with pytest.raises(NotAllowedError):
+        ben.changes.take_back(of_nobody)
+    ana.changes.take_back(of_nobody)
+    with pytest.raises(NotAllowedError):
+        ben.update_load(nobodys.id, notes="mine now")

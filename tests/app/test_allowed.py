@@ -1,0 +1,154 @@
+"""What a person may not do is not offered: a reader changes nothing on any screen, a member their own."""
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+import streamlit as st
+from argon2 import PasswordHasher
+from streamlit.testing.v1 import AppTest
+
+from catalog.bench.records import GlazingDraft, LayerDraft
+from catalog.people.passphrase import PassphraseHasher
+from catalog.store import Catalog
+from tests.app.test_sign_in import ANA, BEN, MAIN, said
+
+READER = "You are here as a reader"
+LOOKING = {
+    *("All pieces", "Ask why", "Open this piece", "All ware", "Open it on the Shelf", "Make the report"),
+    *("Sign out", "Make the package", "Earlier changes", "Keep this passphrase"),
+}
+"""Buttons that change nothing but what is shown, or somebody's own passphrase."""
+
+CHOICES = {
+    *(
+        "Load",
+        "Glaze",
+        "Fault",
+        "Sorted by",
+        "Piece",
+        "Fires from cone",
+        "to cone",
+        "Clay",
+        "Sheet of labels",
+    ),
+    *("Pieces of this load", "Do without", "By whom", "Photo", "I have or want it", "Sheet of labels"),
+}
+"""Fields that only look or try out; any other kept at a touch must be off."""
+
+MAKING = {
+    *("Make it", "Keep as a new revision", "Make this load", "Keep this clay", "Set codes aside"),
+    *("Make this bucket", "Keep: 2 pieces glazed", "Add a layer under it", "Keep"),
+}
+"""Buttons by which a member makes what is theirs then."""
+
+CLOSED = {"Keep the places", "Keep the weight"}
+"""Buttons that are off until something of one's own is changed."""
+
+VIEWS = [
+    ("shelf", {"gb_piece": "T-0004"}, {}, "this piece"),
+    ("why", {"gb_piece": "T-0004"}, {}, "this piece"),
+    ("ware", {}, {"ware": "T-0004"}, "this piece"),
+    ("firings", {"firings_choice": "One load"}, {}, "this load"),
+    ("firings", {"firings_choice": "Clays and sizes"}, {}, "this clay"),
+    ("print", {"gb_kept_sheet": "Reference card"}, {}, "what the card was taught"),
+    ("print", {"gb_kept_sheet": "Labels", "gb_kept_labels_for": "Pieces still to be made"}, {}, None),
+    ("glazes", {"gb_kept_glaze_work": "Own materials"}, {}, None),
+    ("studio", {}, {}, None),
+]
+
+
+@pytest.fixture(autouse=True)
+def quick(monkeypatch) -> Iterator[None]:
+    weak = PasswordHasher(time_cost=1, memory_cost=64, parallelism=1)
+    monkeypatch.setattr(PassphraseHasher, "_hasher", weak)
+    st.cache_data.clear()
+    st.cache_resource.clear()
+    yield
+    st.cache_data.clear()
+    st.cache_resource.clear()
+
+
+def shared(studio: Path, role: str) -> str:
+    """Add a keeper and Ben; gives the token of Ben's sign-in."""
+    with Catalog.open(studio) as catalog:
+        catalog.bench.add_bucket("Slate blue", gravity=1.4)
+        catalog.bench.glaze(GlazingDraft((LayerDraft("B-0001", "dip", 1, 3.0),), new=2))
+        catalog.people.add("Ana", "keeper", passphrase=ANA)
+        catalog.people.add("Ben", role, passphrase=BEN)
+        return catalog.sign_ins.by_passphrase("Ben", BEN)
+
+
+def seen(token: str, view: str, kept: dict, query: dict) -> AppTest:
+    app = AppTest.from_file(MAIN, default_timeout=60)
+    app.session_state["gb_sign_in"] = token
+    for name, value in kept.items():
+        app.session_state[name] = value
+    for name, value in query.items():
+        app.query_params[name] = value
+    app = app.switch_page(f"views/{view}.py").run()
+    assert not app.exception
+    return app
+
+
+def test_a_reader_is_offered_nothing_that_changes_anything(studio):
+    token = shared(studio, "reader")
+    for view, kept, query, _ in VIEWS:
+        app = seen(token, view, kept, query)
+        assert {button.label for button in app.button if not button.disabled} <= LOOKING, view
+        assert {field.label for field in app.selectbox if not field.disabled} <= CHOICES, view
+        assert not app.get("file_uploader"), view
+        if view != "studio":
+            assert READER in said(app), view
+            assert said(app).count(READER) == 1, view
+
+
+def test_a_member_is_told_whose_a_thing_is_and_makes_new_ones(studio):
+    token = shared(studio, "member")
+    for view, kept, query, thing in VIEWS:
+        app = seen(token, view, kept, query)
+        labels = {button.label for button in app.button if not button.disabled}
+        assert READER not in said(app), view
+        if thing is not None:
+            assert f"Only a keeper may change {thing}." in said(app), view
+            assert labels <= LOOKING | MAKING | CLOSED, view
+        if view == "firings" and thing == "this load":
+            assert "Make this load" in labels
+            assert not {"Keep the schedule", "Keep changes"} & labels
+
+
+def test_what_is_a_members_own_is_theirs_on_every_screen(studio):
+    token = shared(studio, "member")
+    with Catalog.open(studio) as catalog:
+        ben = catalog.acting_as(catalog.people.named("Ben"))
+        (code,) = ben.bench.make_pieces(1)
+        load, body = ben.add_load("Ben's load"), ben.add_body("Ben's clay")
+    for view, kept, query, button in (
+        ("shelf", {"gb_piece": code}, {}, "Take it off the shelf"),
+        ("ware", {}, {"ware": code}, "Keep who has it"),
+        ("firings", {"firings_choice": "One load", "gb_kept_load": load.id}, {}, "Keep the schedule"),
+        ("firings", {"firings_choice": "Clays and sizes", "gb_kept_clay": body.name}, {}, "Keep the bars"),
+    ):
+        app = seen(token, view, kept, query)
+        assert button in {each.label for each in app.button}, view
+        assert "Only" not in re.sub(r"Only (how|the|what)", "", said(app)), view
+
+
+def test_on_the_bench_the_codes_of_others_are_named_and_kept_from_change(studio):
+    token = shared(studio, "member")
+    app = seen(token, "bench", {"bench_choice": "Stages"}, {})
+    next(field for field in app.text_input if field.label == "Codes").input("T-0007 T-0008 T-0099")
+    app.run()
+    assert "Only a keeper may change T-0007, T-0008." in said(app)
+    assert all(button.disabled for button in app.button if button.label.startswith("Keep"))
+    with Catalog.open(studio) as catalog:
+        (mine,) = catalog.acting_as(catalog.people.named("Ben")).bench.make_pieces(1)
+    next(field for field in app.text_input if field.label == "Codes").input(mine)
+    app.run()
+    assert "Only a keeper" not in said(app)
+    next(button for button in app.button if button.label.startswith("Keep: 1 piece")).click().run()
+    assert not app.exception
+    buckets = seen(token, "bench", {"bench_choice": "Buckets"}, {})
+    assert "Only a keeper may change this bucket." in said(buckets)
+    assert not {"Keep the weight", "Take it away"} & {button.label for button in buckets.button}
