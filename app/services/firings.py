@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from app.services.studio import day_words
-from app.words.choices import degrees, difference, number, rate, span, spans
+from app.words.choices import degrees, difference, number, rate, span, temperatures
 from catalog.errors import CatalogError
 from catalog.records import Load, Segment
 from catalog.store import Catalog
@@ -85,13 +85,13 @@ def verdicts(load: Load, log: LogImport | None) -> tuple[list[str], list[str]]:
 
     found = shelf_verdicts(load, None if log is None else log.path)
     computed = next((verdict.computed for verdict in found if verdict.computed is not None), None)
-    said = [spans(verdict.sentence) for verdict in found]
+    said = [temperatures(verdict.sentence) for verdict in found]
     if computed is None:
         return said, []
-    words = spans(computed.sentence())
+    words = temperatures(computed.sentence())
     if words not in said:
         said.append(words)
-    return said, list(computed.notes)
+    return said, [temperatures(note) for note in computed.notes]
 
 
 def figure_rows(path: TemperaturePath, above_c: Sequence[float]) -> list[tuple[str, str]]:

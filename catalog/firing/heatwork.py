@@ -316,7 +316,7 @@ def _off_chart(path: TemperaturePath, rate: float | None) -> str | None:
     """Say in what way a course lies outside the chart's rates; None when it does not."""
     low, high = CHART_RATES_C_PER_H
     if rate is not None and not low <= rate <= high:
-        return f"The last 100 °C at {rate:.0f} °C/h lie outside the chart's {low:.0f} to {high:.0f}."
+        return f"The last 100 °C at {rate:.0f} °C/h lie outside the chart's {low:.0f} to {high:.0f} °C/h."
     near = minutes_above(path, path.peak_c - _NEAR_PEAK_C)
     if near > _NEAR_PEAK_MOST_MIN + 1e-6:
         return f"{near:.0f} min within {_NEAR_PEAK_C:.0f} °C of the peak: more than the chart's slowest rate."

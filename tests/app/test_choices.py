@@ -116,6 +116,21 @@ def test_what_a_glaze_and_a_firing_say_is_in_the_readers_degrees_and_marks(studi
     assert not re.search(r"\d\.\d", kept), kept
 
 
+def test_a_peak_is_a_temperature_and_what_a_shelf_was_hotter_by_a_difference(studio):
+    """1215 °C is 2219 °F: 32 and nine fifths of it (definition of the degree Fahrenheit)."""
+    from app.services import firings
+    from catalog.store import Catalog
+
+    choices.use_choices(Choices("en_GB", "F", "in"))
+    with Catalog.open() as catalog:
+        load = next(load for load in catalog.loads() if load.schedule)
+        said, notes = firings.verdicts(load, None)
+    words = " ".join((*said, *notes))
+    assert "peak 2219 °F" in words
+    assert re.search(r"about \d{1,3} °F (hotter|cooler)", words), words
+    assert "°C" not in words
+
+
 def test_every_locale_offered_is_known():
     for name, words in choices.locale_names().items():
         choices.use_choices(Choices(name))
