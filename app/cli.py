@@ -40,21 +40,6 @@ def build_parser() -> argparse.ArgumentParser:
 
     read = command("read", "photos:read", "Say what photos show: colour, finish, marks, crazing, crawling.")
     _photos(read)
-    read.add_argument(
-        "--stripe",
-        dest="stripes",
-        action="append",
-        default=[],
-        type=_outline,
-        metavar="CORNERS",
-        help="a dark stripe under the glaze, to tell how well it hides: corners as for --outline",
-    )
-    read.add_argument(
-        "--thickness-mm",
-        type=_thickness,
-        metavar="T",
-        help="how thick the tiles are, so that sizes are right at their face (6 if not said)",
-    )
     read.add_argument("--json", action="store_true", help="print one JSON array, an object a photo")
     read.add_argument("--masks", metavar="OUT", help="also write crazing and crawling masks as PNG here")
 
@@ -245,6 +230,21 @@ def _photos(parser: argparse.ArgumentParser) -> None:
         type=_outline,
         metavar="CORNERS",
         help="read this outline, not what is found: x,y of each corner in pixels, as '80,40 900,60 890,700'",
+    )
+    parser.add_argument(
+        "--stripe",
+        dest="stripes",
+        action="append",
+        default=[],
+        type=_outline,
+        metavar="CORNERS",
+        help="a dark stripe under the glaze, to tell how well it hides: corners as for --outline",
+    )
+    parser.add_argument(
+        "--thickness-mm",
+        type=_thickness,
+        metavar="T",
+        help="how thick the tiles are, so that sizes are right at their face (6 if not said)",
     )
 
 

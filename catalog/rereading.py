@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -27,6 +28,7 @@ __all__ = [
     "is_outdated",
     "outdated_photos",
     "pair_tiles",
+    "photo_of_reading",
     "present_method",
 ]
 
@@ -58,6 +60,8 @@ class OutdatedPhoto:
     subject : what all its pieces are filed as; None where they differ
     tiles : the readings that wait
     beside : digest and name of the second photo, where two were read together (`vision.two_lamps`)
+    stripes : dark stripes under the glaze as a person marked them, corners in photo pixels
+    thickness_mm : of the tiles, where a person gave it
     """
 
     sha256: str
@@ -65,6 +69,8 @@ class OutdatedPhoto:
     subject: str | None
     tiles: tuple[OutdatedTile, ...]
     beside: tuple[str, str] | None = None
+    stripes: tuple[tuple[tuple[float, float], ...], ...] = ()
+    thickness_mm: float | None = None
 
 
 def present_method(*, beside: bool) -> dict[str, int]:
@@ -134,7 +140,31 @@ def _photo(session: Session, sha256: str, ids: Sequence[int]) -> OutdatedPhoto:
     name = session.get_one(PhotoRow, sha256).name
     second = next((row.tile["beside_sha256"] for row in rows if row.tile.get("beside_sha256")), None)
     beside = None if second is None else (second, session.get_one(PhotoRow, second).name)
-    return OutdatedPhoto(sha256, name, kinds.pop() if len(kinds) == 1 else None, tiles, beside)
+    stripes, thickness_mm = _told([row.tile for row in rows])
+    subject = kinds.pop() if len(kinds) == 1 else None
+    return OutdatedPhoto(sha256, name, subject, tiles, beside, stripes, thickness_mm)
+
+
+def _told(
+    tiles: Sequence[Mapping[str, Any]],
+) -> tuple[tuple[tuple[tuple[float, float], ...], ...], float | None]:
+    """Give what a person told of a photo before it was read: stripes, and how thick its tiles are."""
+    found = [(tile.get("face_colours") or {}).get("opacity") for tile in tiles]
+    stripes = tuple(
+        tuple((float(x), float(y)) for x, y in opacity["stripe_px"])
+        for opacity in found
+        if opacity is not None and opacity["by_hand"]
+    )
+    heights = [tile.get("plane_height") or {} for tile in tiles]
+    given = [height["thickness_mm"] for height in heights if height.get("thickness_given")]
+    return stripes, float(given[0]) if given else None
+
+
+def photo_of_reading(catalog: Catalog, reading_id: int) -> OutdatedPhoto:
+    """Give a photo with one of its readings, to be read again though its method is the present one."""
+    with catalog.database.reading() as session:
+        row = session.get_one(ReadingRow, reading_id)
+        return _photo(session, row.photo_sha256, [reading_id])
 
 
 def pair_tiles(kept: Sequence[OutdatedTile], tiles: Sequence[TileReading]) -> dict[int, int]:
@@ -163,6 +193,8 @@ def file_again(
     reading: PhotoReading,
     places: Mapping[int, int],
     views: Mapping[int, bytes] | None = None,
+    *,
+    told_more: bool = False,
 ) -> tuple[str, ...]:
     """File new readings of a kept photo beside the old ones, all or nothing.
 
@@ -170,6 +202,7 @@ def file_again(
     ----------
     places : which old reading each tile of `reading` follows, tile index -> reading's number
     views : JPEG bytes of the straightened view by tile index
+    told_more : a person told more of the photo, so that the new reading follows one of the same method too
 
     Returns
     -------
@@ -192,7 +225,9 @@ def file_again(
         for index, reading_id in places.items():
             # Locked on a server too: two programs that re-read one photo add one reading, not two.
             old = session.get(ReadingRow, reading_id, with_for_update=True)
-            if old is None or old.superseded_by_id is not None or not is_outdated(old.method, reading.method):
+            if old is None or old.superseded_by_id is not None:
+                continue
+            if not told_more and not is_outdated(old.method, reading.method):
                 continue
             if old.photo_sha256 != sha256 or old.piece.deleted_at is not None:
                 continue

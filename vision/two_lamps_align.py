@@ -17,7 +17,7 @@ from vision.card import FoundCard
 from vision.settings import TwoLampSettings
 from vision.surface import BoolMask, ByteImage, FloatImage
 
-__all__ = ["Guesses", "LaidOver", "guess_places", "lay_over"]
+__all__ = ["Guesses", "LaidOver", "guess_places", "lay_over", "shared_detail"]
 
 Matrix = NDArray[np.float64]
 
@@ -215,6 +215,25 @@ def lay_over(
     )
     image = _view_of(second, to_second, (cols, rows))
     return LaidOver(image, np.asarray(inside > 127, np.bool_), to_second / to_second[2, 2], alike)
+
+
+def shared_detail(
+    first: ByteImage, second: ByteImage, blocks: tuple[int, int], settings: TwoLampSettings
+) -> float:
+    """Give the share of a view's blocks, 0..1, whose slope pictures correlate by `settings.least_alike`.
+
+    Parameters
+    ----------
+    first, second : (rows, cols, 3) uint8 sRGB, laid over
+    blocks : how many down and across; what two tiles share, such as a glaze line, fills few of them
+    """
+    slopes = [_slopes(image, settings) for image in (first, second)]
+    alike = [
+        _likeness(one, other, np.ones(one.shape, np.uint8)) >= settings.least_alike
+        for rows in zip(*(np.array_split(each, blocks[0], 0) for each in slopes), strict=True)
+        for one, other in zip(*(np.array_split(each, blocks[1], 1) for each in rows), strict=True)
+    ]
+    return float(np.mean(alike))
 
 
 def _likeness(one: FloatImage, other: FloatImage, where: ByteImage) -> float:

@@ -6,6 +6,7 @@ import argparse
 import sys
 import time
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from app.commands.failures import Failures
@@ -17,7 +18,7 @@ from app.services.unload_reading import only_reader, read_kept, read_line
 from app.words import Advice, error_advice, flag_advice
 from catalog.errors import CatalogError
 from catalog.store import Catalog
-from catalog.unloading.records import Unloading, UnloadingPhoto
+from catalog.unloading.records import Told, Unloading, UnloadingPhoto
 from vision.reading import METHOD, TWO_LAMPS_METHOD
 
 __all__ = ["unload"]
@@ -34,9 +35,10 @@ def unload(args: argparse.Namespace) -> int:
     """
     failures = Failures()
     paths, missing = find_photos(args.photos)
-    if args.outlines and len(paths) + len(missing) != 1:
-        failures.add("--outline", Advice("An outline belongs to one photo.", "Name one photo with it."))
-        return failures.exit_code
+    for option, given in (("--outline", args.outlines), ("--stripe", args.stripes)):
+        if given and len(paths) + len(missing) != 1:
+            failures.add(option, Advice("What is drawn belongs to one photo.", "Name one photo with it."))
+            return failures.exit_code
     if args.pair is not None and len(paths) + len(missing) != 1:
         failures.add("--pair", Advice("A second photo belongs to one photo.", "Name one photo with it."))
         return failures.exit_code
@@ -90,9 +92,12 @@ def _take(
 ) -> dict[int, Path]:
     """Put the photos in line that are not read yet; gives all of them by number."""
     mine: dict[int, Path] = {}
+    told = Told(args.thickness_mm, tuple(args.stripes))
     for path in paths:
         try:
-            photo, new = catalog.unloadings.take(unloading.id, path.read_bytes(), path.name, args.subject)
+            photo, new = catalog.unloadings.take(
+                unloading.id, path.read_bytes(), path.name, args.subject, told
+            )
         except (CatalogError, OSError) as error:
             failures.add(str(path), error_advice(error))
             continue
@@ -100,8 +105,11 @@ def _take(
         outlines = {f"only{i}": [list(corner) for corner in o] for i, o in enumerate(args.outlines, start=1)}
         method = METHOD if args.pair is None else {**METHOD, "two_lamps": TWO_LAMPS_METHOD}
         old = photo.reading is not None and photo.reading.method != method
-        if outlines or old or (not new and photo.subject != args.subject):
-            catalog.unloadings.read_again(photo.id, subject=args.subject, outlines=outlines or None)
+        more = replace(photo.told, thickness_mm=told.thickness_mm, stripes=told.stripes)
+        if outlines or old or (not new and (photo.subject != args.subject or photo.told != more)):
+            catalog.unloadings.read_again(
+                photo.id, subject=args.subject, outlines=outlines or None, told=more
+            )
     return mine
 
 
@@ -143,6 +151,9 @@ def _file(
     failures: Failures,
 ) -> None:
     photo, path = catalog.unloadings.photo(photo_id), mine[photo_id]
+    if photo.told.second_of is not None:
+        sys.stderr.write(f"{path.name}: joined in the app to another photo, with which it is read\n")
+        return
     if photo.reading is None:
         failures.add(str(path), Advice(*(photo.trouble or ("It was not read.", "Run the command again."))))
         return

@@ -34,7 +34,6 @@ __all__ = [
     "last_body",
     "open_loads",
     "put_in_load",
-    "raw_coat",
     "stage_rows",
     "waiting_codes",
     "warning_lines",
@@ -154,18 +153,6 @@ def put_in_load(catalog: Catalog, codes: Sequence[str], load_id: int | None) -> 
     """Put pieces into a load; None takes them out of theirs."""
     for code in codes:
         catalog.update_piece(code, load_id=load_id)
-
-
-def raw_coat(catalog: Catalog, sha256: str, side_px: int = 1200) -> bytes:
-    """Give the photo of a raw coat as a JPEG for the screen. Raises the errors of photos and of `vision`."""
-    from PIL import Image
-
-    from app.widgets.pictures import jpeg_bytes
-    from vision.photo import decode_photo
-
-    picture = Image.fromarray(decode_photo(catalog.photo_bytes(sha256), "the photo of the raw coat").pixels)
-    picture.thumbnail((side_px, side_px))
-    return jpeg_bytes(picture, quality=85)
 
 
 def history_rows(catalog: Catalog, piece: Piece) -> list[tuple[str, str]]:

@@ -40,7 +40,14 @@ def mask_layers(catalog: Catalog, reading: KeptReading) -> dict[str, bytes]:
     tile = reading.tile
     photo = decode_photo(catalog.photo_bytes(reading.photo_sha256), reading.photo_sha256[:12])
     outlines = () if tile.subject is Subject.PATCH else (tile.outline_px,)
-    views = read_photo(photo, subject=tile.subject, outlines=outlines, taught=catalog.cards.taught()).views
+    height = tile.plane_height
+    views = read_photo(
+        photo,
+        subject=tile.subject,
+        outlines=outlines,
+        taught=catalog.cards.taught(),
+        thickness_mm=height.thickness_mm if height is not None and height.thickness_given else None,
+    ).views
     if not views:
         return {}
     view = views[0]

@@ -6,7 +6,25 @@ from catalog.store import Catalog
 from vision.errors import VisionError
 from vision.shareable import shareable
 
-__all__ = ["shown_view"]
+__all__ = ["shown_photo", "shown_view"]
+
+
+def shown_photo(catalog: Catalog, sha256: str, name: str, side_px: int = 1200) -> bytes:
+    """Give a kept photo as a JPEG for the screen. Raises the errors of photos and of `vision`.
+
+    Parameters
+    ----------
+    name : for messages
+    side_px : its long side at most
+    """
+    from PIL import Image
+
+    from app.widgets.pictures import jpeg_bytes
+    from vision.photo import decode_photo
+
+    picture = Image.fromarray(decode_photo(catalog.photo_bytes(sha256), name).pixels)
+    picture.thumbnail((side_px, side_px))
+    return jpeg_bytes(picture, quality=85)
 
 
 def shown_view(catalog: Catalog, reading_id: int) -> bytes | None:

@@ -194,6 +194,8 @@ def read_item(
     taught: Sequence[TaughtCard] = (),
     outlines: Sequence[Outline] = (),
     beside: tuple[bytes, str] | None = None,
+    stripes: Sequence[Outline] = (),
+    thickness_mm: float | None = None,
 ) -> ReadItem:
     """Read one photo for the screen, with its pictures; a photo that fails carries its advice instead.
 
@@ -205,6 +207,8 @@ def read_item(
     taught : the studio's cards whose true colours are known
     outlines : pieces as a person outlined them, corners in photo pixels; they alone are read then
     beside : bytes and name of a second photo of the same pieces, the lamp on the other side
+    stripes : dark stripes under the glaze as a person marked them, corners in photo pixels
+    thickness_mm : of the tiles, where a person gave it
     """
     digest = hashlib.sha256(data).hexdigest()
     try:
@@ -214,7 +218,13 @@ def read_item(
         from vision.two_lamps import read_pair
 
         photo = decode_photo(data, name)
-        asked: dict[str, Any] = {"subject": _subject(subject), "taught": taught, "outlines": outlines}
+        asked: dict[str, Any] = {
+            "subject": _subject(subject),
+            "taught": taught,
+            "outlines": outlines,
+            "stripes": stripes,
+            "thickness_mm": thickness_mm,
+        }
         if beside is None:
             read = read_photo(photo, **asked)
         else:

@@ -68,7 +68,12 @@ def read_again(task: Task) -> ReadAgain:
     more, is read in its old outline: it was filed by a person, so it is there.
     """
     photo = task.photo
-    found = read_item(task.data, photo.name, photo.subject, task.taught, beside=task.beside)
+    told: dict[str, Any] = {
+        "beside": task.beside,
+        "stripes": photo.stripes,
+        "thickness_mm": photo.thickness_mm,
+    }
+    found = read_item(task.data, photo.name, photo.subject, task.taught, **told)
     if found.advice is not None:
         return ReadAgain(photo, replace(found, data=b"", preview=None), {})
     places = pair_tiles(photo.tiles, found.reading.tiles)
@@ -76,7 +81,7 @@ def read_again(task: Task) -> ReadAgain:
     tiles, views = list(found.reading.tiles), dict(found.views or {})
     if others:
         outlines = [tile.outline_px for tile in others]
-        drawn = read_item(task.data, photo.name, photo.subject, task.taught, outlines, task.beside)
+        drawn = read_item(task.data, photo.name, photo.subject, task.taught, outlines, **told)
         if drawn.advice is not None:
             return ReadAgain(photo, replace(drawn, data=b"", preview=None), {})
         for number, old in enumerate(others):

@@ -7,6 +7,7 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
+from typing import Any
 
 from filelock import FileLock, Timeout
 
@@ -134,18 +135,29 @@ def read_kept(
 
     With `beside`, bytes and name of a second photo lit from the other side, both are read as one.
     """
+    told: dict[str, Any] = {
+        "beside": beside or _second(photo, catalog),
+        "stripes": photo.told.stripes,
+        "thickness_mm": photo.told.thickness_mm,
+    }
     taught = catalog.cards.taught()
     drawn = [outline for key, outline in photo.outlines.items() if key.startswith("only")]
-    if drawn or beside is not None:
-        return read_item(data, photo.name, photo.subject, taught, drawn, beside)
-    item = read_item(data, photo.name, photo.subject, taught)
-    if not photo.outlines or item.advice is not None:
+    item = read_item(data, photo.name, photo.subject, taught, drawn, **told)
+    if drawn or not photo.outlines or item.advice is not None:
         return item
     outlines = list(photo.outlines.values())
-    by_hand = read_item(data, photo.name, photo.subject, taught, outlines)
+    by_hand = read_item(data, photo.name, photo.subject, taught, outlines, **told)
     if by_hand.advice is not None:
         return replace(by_hand, preview=item.preview)
     return _joined(item, by_hand, list(photo.outlines), data)
+
+
+def _second(photo: UnloadingPhoto, catalog: Catalog) -> tuple[bytes, str] | None:
+    """Give bytes and name of the photo that is read with this one. Raises the catalogue's photo errors."""
+    if photo.told.beside is None:
+        return None
+    second = catalog.unloadings.photo(photo.told.beside)
+    return catalog.photo_bytes(second.sha256), second.name
 
 
 def _joined(found: ReadItem, drawn: ReadItem, places: Sequence[str], data: bytes) -> ReadItem:

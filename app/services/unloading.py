@@ -11,7 +11,7 @@ from app.services.unload_filing import FOR_ALL, codes_said, file_photo
 from app.words import error_advice
 from catalog.errors import CatalogError
 from catalog.store import Catalog
-from catalog.unloading.records import Unloading, UnloadingPhoto
+from catalog.unloading.records import Told, Unloading, UnloadingPhoto
 
 __all__ = [
     "COLUMNS",
@@ -68,6 +68,7 @@ def take_in(
     photos: Iterable[tuple[str, Callable[[], bytes]]],
     subject: str | None = None,
     *,
+    thickness_mm: float | None = None,
     files_itself: bool = False,
     kept: Callable[[int], None] = lambda _: None,
 ) -> TakenIn:
@@ -77,6 +78,7 @@ def take_in(
     ----------
     photos : name and a way to the bytes, asked for one photo at a time
     subject : what they show where a person says so
+    thickness_mm : of the tiles in them, where a person says it
     kept : told the number of each photo once it needs to be held in memory no longer
     """
     if unloading is not None and _all_filed(catalog, unloading):
@@ -88,7 +90,9 @@ def take_in(
         try:
             if unloading is None:
                 unloading = catalog.unloadings.begin(files_itself=files_itself)
-            _, fresh = catalog.unloadings.take(unloading.id, data(), name, subject)
+            _, fresh = catalog.unloadings.take(
+                unloading.id, data(), name, subject, Told(thickness_mm=thickness_mm)
+            )
         except CatalogError as error:
             trouble.append(f"{name}: {error_advice(error)}")
         else:

@@ -11,6 +11,7 @@ from app.widgets.markup import note
 from app.widgets.unload_filed import filed_photos, just_filed, left_out_photos, other_unloadings
 from app.widgets.unload_load import choose_load
 from app.widgets.unload_match import match_by_number
+from app.widgets.unload_pairs import propose_pairs
 from app.widgets.unload_photo import photo_by_photo
 from app.widgets.unload_progress import reading_progress
 from app.widgets.unload_table import say_fields, unload_table
@@ -58,9 +59,11 @@ def _in_hand(unloading: Unloading) -> None:
         _file(unloading, [photo for _, photo in read], load_id, all_read=not counted.to_read)
         match_by_number(read, load_id)
         _table(read)
+    propose_pairs([(number, photo) for number, photo in numbered if photo.state == "read"])
     photo_by_photo([(number, photo) for number, photo in numbered if photo.state in ("read", "failed")])
     filed_photos([photo for photo in photos if photo.state == "filed"])
-    left_out_photos([photo for photo in photos if photo.state == "left_out"])
+    apart = [photo for photo in photos if photo.told.second_of is None]
+    left_out_photos([photo for photo in apart if photo.state == "left_out"])
 
 
 def _file(unloading: Unloading, photos: list[UnloadingPhoto], load_id: int | None, *, all_read: bool) -> None:

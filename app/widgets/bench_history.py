@@ -5,7 +5,8 @@ from __future__ import annotations
 import streamlit as st
 
 from app.cache import catalogue
-from app.services.bench import history_rows, raw_coat
+from app.services.bench import history_rows
+from app.services.pictures import shown_photo
 from app.widgets.markup import facts_table
 from app.widgets.pieces import failure
 from catalog.errors import CatalogError
@@ -30,6 +31,7 @@ def bench_history(piece: Piece) -> None:
             if not st.toggle("Show the photo", key=f"raw_{piece.code}_{number}"):
                 continue
             try:
-                st.image(raw_coat(catalog, sha256), caption="Before the firing, as the phone gave it")
+                shown = shown_photo(catalog, sha256, "the photo of the raw coat")
+                st.image(shown, caption="Before the firing, as the phone gave it")
             except (CatalogError, VisionError) as error:
                 failure(error)

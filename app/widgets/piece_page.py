@@ -12,12 +12,14 @@ from app.widgets.bench_history import bench_history
 from app.widgets.face_colours import face_colours
 from app.widgets.markup import advice_note, facts_table, plain
 from app.widgets.pieces import failure, layer_words, piece_alt, reading_words, standing_faults
+from app.widgets.tell_more import tell_more
 from app.widgets.zoom import zoom_picture
 from app.words import flag_advice
 from app.words.choices import figure
 from catalog.errors import CatalogError
 from catalog.records import KeptReading, Layer, Load, Piece, Recipe
 from vision.errors import VisionError
+from vision.reading import Flag
 
 __all__ = ["marked_picture", "piece_page"]
 
@@ -41,6 +43,7 @@ def piece_page(piece: Piece) -> None:
         _made_of(piece)
         bench_history(piece)
         if allowed("piece", piece.id):
+            tell_more(piece)
             _judge(piece)
             _correct(piece)
             _take_off(piece)
@@ -92,6 +95,8 @@ def _what_was_seen(piece: Piece) -> None:
     reading_words(reading.tile, reading)
     face_colours(reading.tile)
     flags = dict.fromkeys((*reading.photo_flags, *reading.tile.flags))
+    if reading.tile.beside_sha256 is not None:
+        flags.pop(Flag.TWO_PHOTOS, None)  # said above, and no doubt
     if flags:
         with st.expander(
             "What this photo could not tell" if len(flags) > 1 else "One thing about this photo"

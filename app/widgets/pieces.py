@@ -20,6 +20,7 @@ from app.words.measures import (
     fault_words,
     finish_words,
     height_words,
+    pair_words,
     running_words,
 )
 from catalog.faults import effective_faults
@@ -63,6 +64,8 @@ def reading_words(tile: TileReading, kept: KeptReading | None = None) -> None:
     counts = Counter(str(mark.kind) for mark in tile.marks)
     lines = [finish_words(tile.gloss), *density_words(tile.density_per_cm2, counts)]
     lines += [crazing_words(tile.crazing), crawling_words(tile.crawling)]
+    if tile.beside_sha256 is not None:
+        lines.append(pair_words(tile))
     if tile.plane_height is not None:
         lines.append(height_words(tile.plane_height))
     if tile.running is not None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import streamlit as st
 
@@ -10,13 +11,15 @@ from app import state
 from app.cache import catalogue, work_picture
 from app.widgets.markup import advice_note, note, plain
 from app.widgets.pieces import reading_words
+from app.widgets.thickness import thickness_field
 from app.widgets.unload_outline import draw_round
+from app.widgets.unload_pairs import join_by_hand, joined_note
 from app.widgets.unload_take import SUBJECTS
 from app.words import Advice, flag_advice
 from app.words.choices import size as size_words
 from app.words.measures import calibration_words, subject_words
-from app.words.unloading import STATE_WORDS
-from catalog.unloading.records import UnloadingPhoto
+from app.words.unloading import STATE_WORDS, told_words
+from catalog.unloading.records import Told, UnloadingPhoto
 
 __all__ = ["photo_by_photo"]
 
@@ -44,23 +47,25 @@ def photo_by_photo(numbered: Sequence[tuple[int, UnloadingPhoto]]) -> None:
         )
     for number, photo in ordered[first : first + _AT_ONCE]:
         with st.container(border=True):
-            _photo(number, photo)
+            _photo(number, photo, numbered)
 
 
-def _photo(number: int, photo: UnloadingPhoto) -> None:
+def _photo(number: int, photo: UnloadingPhoto, all_: Sequence[tuple[int, UnloadingPhoto]]) -> None:
     with st.container(horizontal=True, horizontal_alignment="distribute", vertical_alignment="center"):
         st.markdown(f"**Photo {number}** · {plain(photo.name)}")
         with st.container(horizontal=True, width="content"):
             _read_again(photo)
+            join_by_hand(photo, all_)
             drawing = state.remembered("unload_drawing", None) == photo.id
             if "preview" in photo.pictures and st.button(
-                "Stop drawing" if drawing else "Draw round a piece", key=f"draw_{photo.id}", type="tertiary"
+                "Stop drawing" if drawing else "Draw on it", key=f"draw_{photo.id}", type="tertiary"
             ):
                 state.remember("unload_drawing", None if drawing else photo.id)
                 st.rerun()
             if st.button("Leave out", key=f"leave_{photo.id}", type="tertiary"):
                 catalogue().unloadings.leave_out(photo.id)
                 st.rerun()
+    joined_note(photo)
     if photo.trouble:
         st.html(advice_note(Advice(photo.trouble[0], " ".join(photo.trouble[1:]))))
     if photo.state not in ("read", "failed"):
@@ -79,6 +84,8 @@ def _photo(number: int, photo: UnloadingPhoto) -> None:
             )
         calibration = photo.reading.calibration
         st.caption(calibration_words(calibration.kind, calibration.residual_delta_e_00, calibration.taught))
+        if told := told_words(photo.told):
+            st.caption(" ".join(told))
         _flags(photo)
     with pieces, st.container(horizontal=True, gap="medium"):
         for index, tile in enumerate(photo.reading.tiles):
@@ -107,10 +114,21 @@ def _flags(photo: UnloadingPhoto) -> None:
 
 
 def _read_again(photo: UnloadingPhoto) -> None:
-    """Show the ways to read a photo once more where the guess of what it shows was wrong."""
+    """Show the ways to read a photo once more: as something else, or with more told of it."""
     with st.popover("Read it as", type="tertiary"):
         for subject, words in SUBJECTS.items():
             if st.button(words, key=f"as_{subject}_{photo.id}", width="stretch"):
                 wanted = None if subject == "any" else subject
                 catalogue().unloadings.read_again(photo.id, subject=wanted, outlines={})
                 st.rerun()
+        told = photo.told
+        thickness_mm = thickness_field(told.thickness_mm, f"thick_{photo.id}")
+        if thickness_mm != told.thickness_mm and st.button("Read with this", key=f"thickly_{photo.id}"):
+            _tell(photo, replace(told, thickness_mm=thickness_mm))
+        if told.stripes and st.button("Take the stripe off", key=f"stripeless_{photo.id}", width="stretch"):
+            _tell(photo, replace(told, stripes=()))
+
+
+def _tell(photo: UnloadingPhoto, told: Told) -> None:
+    catalogue().unloadings.read_again(photo.id, subject=photo.subject, told=told)
+    st.rerun()

@@ -12,6 +12,7 @@ from app.cache import catalogue
 from app.services.unloading import TakenIn, take_in
 from app.services.uploads import accepted
 from app.widgets.markup import note
+from app.widgets.thickness import thickness_field
 from app.words.unloading import taken_words
 from catalog.unloading.records import Unloading
 
@@ -31,7 +32,7 @@ def take_photos(unloading: Unloading | None) -> None:
     with st.container(horizontal=True, vertical_alignment="center"):
         camera = st.toggle("Use the camera here", key="unload_camera")
         with st.popover("How they are read", type="tertiary"):
-            subject, files_itself = _how(unloading)
+            subject, thickness_mm, files_itself = _how(unloading)
     if camera:
         shot = st.camera_input(
             "One photo after the other: each is kept at once", key=f"camera_{turn}", resolution="1080p"
@@ -46,12 +47,12 @@ def take_photos(unloading: Unloading | None) -> None:
         st.html("".join(note(words) for words in told))
     if not given:
         return
-    state.remember("unload_told", _taken(unloading, given, subject, files_itself))
+    state.remember("unload_told", _taken(unloading, given, subject, thickness_mm, files_itself))
     state.remember("unload_turn", turn + 1)
     st.rerun()
 
 
-def _how(unloading: Unloading | None) -> tuple[str | None, bool]:
+def _how(unloading: Unloading | None) -> tuple[str | None, float | None, bool]:
     said = st.segmented_control(
         "What do the photos show?",
         list(SUBJECTS),
@@ -60,8 +61,10 @@ def _how(unloading: Unloading | None) -> tuple[str | None, bool]:
     )
     state.remember("subject", said or "any")
     subject = None if said in (None, "any") else said
+    thickness_mm = thickness_field(state.remembered("unload_thickness_mm", None), "unload_thickness")
+    state.remember("unload_thickness_mm", thickness_mm)
     if catalogue().people.any():  # the reader in the background is nobody: a person files
-        return subject, False
+        return subject, thickness_mm, False
     now = state.remembered("files_itself", False) if unloading is None else unloading.files_itself
     files_itself = st.toggle(
         "File labelled photos as soon as they are read",
@@ -73,10 +76,16 @@ def _how(unloading: Unloading | None) -> tuple[str | None, bool]:
     if unloading is not None and files_itself != now:
         catalogue().unloadings.set_files_itself(unloading.id, files_itself)
         st.rerun()
-    return subject, files_itself
+    return subject, thickness_mm, files_itself
 
 
-def _taken(unloading: Unloading | None, given: list[Any], subject: str | None, itself: bool) -> list[str]:
+def _taken(
+    unloading: Unloading | None,
+    given: list[Any],
+    subject: str | None,
+    thickness_mm: float | None,
+    itself: bool,
+) -> list[str]:
     taken, too_many = accepted(given)
     with st.spinner("Keeping the photos"):
         done: TakenIn = take_in(
@@ -84,6 +93,7 @@ def _taken(unloading: Unloading | None, given: list[Any], subject: str | None, i
             unloading,
             [(file.name, file.getvalue) for file in taken],
             subject,
+            thickness_mm=thickness_mm,
             files_itself=itself,
             kept=lambda number: _free(given[number]),
         )

@@ -11,7 +11,7 @@ from datetime import date
 from functools import lru_cache
 
 from catalog.choices import Choices
-from catalog.shown_units import shown_c, shown_c_difference, shown_mm
+from catalog.shown_units import mm_of_shown, shown_c, shown_c_difference, shown_mm
 
 __all__ = [
     "chosen",
@@ -22,14 +22,17 @@ __all__ = [
     "difference",
     "figure",
     "length",
+    "length_unit",
     "locale_names",
     "marks",
     "number",
     "rate",
+    "shown_length",
     "size",
     "span",
     "spans",
     "temperatures",
+    "told_length",
     "use_choices",
 ]
 
@@ -201,6 +204,21 @@ def length(length_mm: float, decimals: int = 1) -> str:
     """Give a length with its unit; inches get two decimals more than millimetres."""
     unit = _NOW.get().length
     return f"{number(shown_mm(length_mm, unit), decimals + 2 * (unit == 'in'))} {unit}"
+
+
+def length_unit() -> str:
+    """Give "mm" or "in"."""
+    return _NOW.get().length
+
+
+def shown_length(length_mm: float) -> float:
+    """Give a length as the number a field shows, in `length_unit`."""
+    return shown_mm(length_mm, _NOW.get().length)
+
+
+def told_length(shown: float) -> float:
+    """Give the millimetres of a number typed into a field in `length_unit`."""
+    return mm_of_shown(shown, _NOW.get().length)
 
 
 def size(width_mm: float, height_mm: float) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Mapping, Sequence
 
 from app.words.choices import day_words, length, number
@@ -19,6 +20,7 @@ from vision.reading import (
     Running,
     Subject,
     Taught,
+    TileReading,
 )
 
 __all__ = [
@@ -35,6 +37,7 @@ __all__ = [
     "finish_words",
     "height_words",
     "lab_words",
+    "pair_words",
     "plural",
     "rating_words",
     "running_words",
@@ -239,6 +242,19 @@ def rating_words(ratings: Sequence[Rating]) -> str:
         return ""
     told = "; ".join(f"{plural(rating.fault)} {rating.code}" for rating in ratings)
     return f"{told} ({RATING_STYLE})"
+
+
+_SHAPE = {"blister": "raised", "pinhole": "sunken", "crater": "sunken", "speck": "flat"}
+
+
+def pair_words(tile: TileReading) -> str:
+    """Say what two photos, lit from two sides, told of a piece; empty where it was read from one."""
+    if tile.beside_sha256 is None:
+        return ""
+    shapes = Counter(_SHAPE[str(mark.kind)] for mark in tile.marks)
+    told = ", ".join(f"{shapes[shape]} {shape}" for shape in ("raised", "sunken", "flat") if shapes[shape])
+    marks = f"of the marks {told}, by the side they shade" if told else "no marks"
+    return f"read from two photos, the lamp on either side: {marks}; glints that moved are off the colour"
 
 
 def crawling_words(crawling: Crawling) -> str:

@@ -4,21 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from app.words.choices import day_words
-from catalog.unloading.records import Unloading, UnloadingState
+from app.words.choices import day_words, length
+from catalog.unloading.records import Told, Unloading, UnloadingState
 
 __all__ = [
+    "PAIR_HELP",
     "STATE_WORDS",
+    "STRIPE_HELP",
     "count_words",
     "file_button_words",
     "filed_words",
     "left_out_words",
     "left_words",
     "load_guess_words",
+    "pair_proposal_words",
     "place_words",
     "progress_words",
     "resumed_words",
+    "second_words",
     "taken_words",
+    "told_words",
     "troubled_words",
     "undone_words",
     "unloading_words",
@@ -119,9 +124,47 @@ def unloading_words(unloading: Unloading, state: UnloadingState, load: str | Non
     return " · ".join(parts)
 
 
+STRIPE_HELP = (
+    "The part of a dark stripe that glaze lies over, whole or in part: the glaze over it is compared with "
+    "the glaze beside it. It tells how well the glaze hides."
+)
+
+
 def place_words(index: int) -> str:
-    """Name the piece that a drawn outline stands for; below zero one that was not found."""
+    """Name what a drawn outline stands for; -1 is a piece that was not found, -2 a stripe."""
+    if index == -2:
+        return "the dark stripe under the glaze"
     return "a piece that was not found" if index < 0 else f"piece {index + 1}"
+
+
+def told_words(told: Told) -> list[str]:
+    """Give what a person told of a photo before it is read."""
+    found = []
+    if told.thickness_mm is not None:
+        found.append(f"Read for tiles {length(told.thickness_mm)} thick.")
+    if told.stripes:
+        found.append("The dark stripe is the one you marked.")
+    return found
+
+
+PAIR_HELP = (
+    "Pieces and phone unmoved, the lamp on the left for one photo, on the right for the other. A blister is "
+    "then bright on the lamp's side, a hole on the far one, a speck on neither, and glints that move are "
+    "taken off the colour."
+)
+
+
+def pair_proposal_words(first: int, second: int) -> str:
+    """Ask whether two photos, by their numbers, are a pair."""
+    return (
+        f"Photos {first} and {second} show the same pieces in the same places, lit from two sides. "
+        "Shall they be read as one?"
+    )
+
+
+def second_words(name: str) -> str:
+    """Say which photo this one is read with."""
+    return f"Read as one with {name}: the same pieces, the lamp on the other side."
 
 
 def file_button_words(pieces: int, *, all_read: bool) -> str:

@@ -10,7 +10,7 @@ from typing import Any
 from vision.reading import Calibration, CalibrationKind, Flag, PhotoReading
 from vision.reading_json import beside_from_dict, taught_from_dict, tile_from_dict
 
-__all__ = ["PHOTO_STATES", "Unloading", "UnloadingPhoto", "UnloadingState", "photo_reading"]
+__all__ = ["PHOTO_STATES", "Told", "Unloading", "UnloadingPhoto", "UnloadingState", "photo_reading"]
 
 PHOTO_STATES = ("waiting", "in_hand", "read", "failed", "filed", "left_out")
 
@@ -54,6 +54,24 @@ class UnloadingState:
 
 
 @dataclass(frozen=True, slots=True)
+class Told:
+    """What a person says of a photo before it is read.
+
+    Attributes
+    ----------
+    thickness_mm : of the tiles; None for a usual one
+    stripes : dark stripes under the glaze, each a list of corners x, y in photo pixels
+    beside : number of the second photo, the lamp on the other side; both are read as one then
+    second_of : number of the photo whose second one this is; it is not read by itself
+    """
+
+    thickness_mm: float | None = None
+    stripes: tuple[tuple[tuple[float, float], ...], ...] = ()
+    beside: int | None = None
+    second_of: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class UnloadingPhoto:
     """One photo of an unloading.
 
@@ -63,6 +81,7 @@ class UnloadingPhoto:
     subject : what a person says it shows; None to find out
     outlines : drawn by a person, by the number of the piece they stand for (as text) or "new1", "new2", ...;
         each a list of corners in photo pixels
+    told : what else a person says of it before it is read
     reading : what it says; None before it is read or where it could not be
     pictures : digests of the work pictures: "preview", and each piece's straightened view by its number
     said : one row a piece, as the table of the unloading has it
@@ -83,6 +102,7 @@ class UnloadingPhoto:
     said: tuple[Mapping[str, Any], ...]
     trouble: tuple[str, ...]
     filing: Mapping[str, Any]
+    told: Told = Told()
 
 
 def photo_reading(data: Mapping[str, Any]) -> PhotoReading:

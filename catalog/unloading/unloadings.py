@@ -7,22 +7,26 @@ from datetime import timedelta
 from pathlib import PurePath
 from typing import Any
 
-from sqlalchemy import exists, func, select, update
+from sqlalchemy import func, select, update
 
-from catalog import filing, pieces, studio, values
+from catalog import filing, studio
 from catalog.columns import now
 from catalog.database import Database
 from catalog.errors import InvalidRecordError
 from catalog.photos import KeptFiles
 from catalog.records import Filing, Piece, PieceDraft
-from catalog.tables import PhotoRow, PieceRow, ReadingRow
-from catalog.unloading.records import Unloading, UnloadingPhoto, UnloadingState
+from catalog.tables import PhotoRow, PieceRow
+from catalog.unloading import expected, pairs
+from catalog.unloading.records import Told, Unloading, UnloadingPhoto, UnloadingState
 from catalog.unloading.rows import (
+    back_in,
     in_line,
     line_up,
     open_again,
     photo_record,
     photo_row,
+    said_before,
+    say_before,
     unloading_record,
     unloading_row,
 )
@@ -38,6 +42,9 @@ LOST_AFTER = timedelta(minutes=10)
 
 MOST_TRIES = 2
 """A photo that stopped its reader this often is not tried again."""
+
+
+_NOTHING_TOLD = Told()
 
 
 class Unloadings:
@@ -120,7 +127,12 @@ class Unloadings:
     # --- photos in
 
     def take(
-        self, unloading_id: int, data: bytes, name: str, subject: str | None = None
+        self,
+        unloading_id: int,
+        data: bytes,
+        name: str,
+        subject: str | None = None,
+        told: Told = _NOTHING_TOLD,
     ) -> tuple[UnloadingPhoto, bool]:
         """Keep a photo and put it in line; gives it, and whether it is new to this unloading.
 
@@ -139,10 +151,8 @@ class Unloadings:
                 )
             )
             if row is not None:
-                if row.state == "left_out" and row.reading is not None:
-                    row.state = "read"
-                elif row.state in ("left_out", "failed"):
-                    line_up(row)
+                if said_before(row).second_of is None:
+                    back_in(row)
                 return photo_record(row), False
             if session.get(PhotoRow, sha256) is None:
                 session.add(PhotoRow(sha256=sha256, name=plain, size_bytes=len(data), kept_at=now()))
@@ -164,6 +174,7 @@ class Unloadings:
                 trouble=[],
                 filing={},
             )
+            say_before(row, told)
             session.add(row)
             session.flush()
             return photo_record(row), True
@@ -217,20 +228,38 @@ class Unloadings:
         """Undo `leave_out`: read where it was read, else in line again."""
         with self.database.writing() as session:
             row = photo_row(session, photo_id)
-            if row.state == "left_out" and row.reading is not None:
-                row.state = "read"
-            elif row.state == "left_out":
-                line_up(row)
+            if row.state == "left_out":
+                back_in(row)
 
     def read_again(
-        self, photo_id: int, *, subject: str | None = None, outlines: Mapping[str, Any] | None = None
+        self,
+        photo_id: int,
+        *,
+        subject: str | None = None,
+        outlines: Mapping[str, Any] | None = None,
+        told: Told | None = None,
     ) -> None:
-        """Put a photo in line once more: as something else, or with outlines that a person drew."""
+        """Put a photo in line once more: as something else, with outlines drawn or more told by a person."""
         with self.database.writing() as session:
             row = photo_row(session, photo_id)
             row.subject = subject
-            row.outlines = dict(row.outlines if outlines is None else outlines)
+            say_before(row, told, None if outlines is None else dict(outlines))
             line_up(row)
+
+    def join(self, first_id: int, second_id: int) -> None:
+        """Read two photos of the same pieces as one, the lamp having moved; places are the first one's.
+
+        Raises
+        ------
+        InvalidRecordError : they are one photo, of two unloadings, filed, or joined already.
+        """
+        with self.database.writing() as session:
+            pairs.join(session, first_id, second_id)
+
+    def part(self, first_id: int) -> None:
+        """Undo `join`: both photos are read by themselves again."""
+        with self.database.writing() as session:
+            pairs.part(session, first_id)
 
     def say(self, photo_id: int, said: Sequence[Mapping[str, Any]]) -> None:
         """Keep what a person says of a photo's pieces, one row a piece."""
@@ -372,25 +401,9 @@ class Unloadings:
     def expected(self, load_id: int) -> tuple[Piece, ...]:
         """Give the pieces of a load that have no photo yet, by code."""
         with self.database.reading() as session:
-            ids = session.scalars(
-                select(PieceRow.id).where(
-                    PieceRow.load_id == load_id,
-                    PieceRow.deleted_at.is_(None),
-                    ~exists().where(
-                        ReadingRow.piece_id == PieceRow.id,
-                        ReadingRow.superseded_by_id.is_(None)
-                        | (ReadingRow.superseded_by_id != ReadingRow.id),
-                    ),
-                )
-            ).all()
-            found = pieces.pieces_by_id(session, ids)
-        return tuple(sorted(found.values(), key=lambda piece: piece.code))
+            return expected.expected(session, load_id)
 
     def loads_of(self, codes: Sequence[str]) -> dict[str, int]:
         """Give the load of each piece that is known and has one, by code key."""
-        keys = [values.code_key(code) for code in codes]
-        query = select(PieceRow.code_key, PieceRow.load_id).where(
-            PieceRow.code_key.in_(keys), PieceRow.deleted_at.is_(None), PieceRow.load_id.is_not(None)
-        )
         with self.database.reading() as session:
-            return {key: load_id for key, load_id in session.execute(query) if load_id is not None}
+            return expected.loads_of(session, codes)

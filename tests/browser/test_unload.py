@@ -184,7 +184,7 @@ def test_on_a_phone_pieces_are_named_by_number_and_drawn_round(browser, address,
             assert [row["code"] for row in catalog.unloadings.photo(unlabelled).said] == [None, "T-0015"]
             catalog.unloadings.set_stopped(catalog.unloadings.list()[0].id, True)
 
-        page.get_by_role("button", name="Draw round a piece").first.click()
+        page.get_by_role("button", name="Draw on it").first.click()
         sheet = page.get_by_role("application", name=re.compile("^board.jpg"))
         sheet.wait_for()
         settle(page)

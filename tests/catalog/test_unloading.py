@@ -12,10 +12,11 @@ from pathlib import Path
 import pytest
 
 from catalog.checkup import find_problems
-from catalog.errors import CodeTakenError
+from catalog.errors import CodeTakenError, InvalidRecordError
 from catalog.records import Layer, PieceDraft
 from catalog.search import match_colour
 from catalog.store import Catalog
+from catalog.unloading.records import Told
 from catalog.unloading.unloadings import MOST_TRIES
 from vision.reading import Lab
 
@@ -237,3 +238,23 @@ def test_undoing_a_closed_unloading_makes_it_work_in_hand_again(catalog, unloadi
     (again,) = catalog.unloadings.list()
     assert (again.id, again.files_itself) == (unloading.id, False), "or it would be filed anew at once"
     assert catalog.unloadings.undo(kept.id) == 0, "nothing is filed any more"
+
+
+def test_two_photos_joined_wait_as_one_and_part_again(catalog, unloading):
+    """The second of a pair is read with the first: never by itself, never lost."""
+    first, _ = catalog.unloadings.take(unloading.id, b"left", "left.jpg", told=Told(thickness_mm=8.0))
+    second, _ = catalog.unloadings.take(unloading.id, b"right", "right.jpg")
+    catalog.unloadings.join(first.id, second.id)
+    assert catalog.unloadings.photo(first.id).told == Told(thickness_mm=8.0, beside=second.id)
+    assert catalog.unloadings.state(unloading.id).to_read == 1
+    again, new = catalog.unloadings.take(unloading.id, b"right", "right.jpg")
+    assert (again.state, new) == ("left_out", False)
+    for one, other in ((first, second), (second, first), (first, first)):
+        with pytest.raises(InvalidRecordError):
+            catalog.unloadings.join(one.id, other.id)
+    catalog.unloadings.read_again(first.id, outlines={"0": [[0, 0], [9, 0], [9, 9]]})
+    kept = catalog.unloadings.photo(first.id)
+    assert (set(kept.outlines), kept.told.beside) == ({"0"}, second.id)
+    catalog.unloadings.part(first.id)
+    assert catalog.unloadings.photo(first.id).told == Told(thickness_mm=8.0)
+    assert [photo.state for photo in catalog.unloadings.photos_of(unloading.id)] == ["waiting", "waiting"]

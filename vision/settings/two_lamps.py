@@ -48,6 +48,10 @@ class TwoLampSettings:
     """Blur before slopes are taken, pixels at refining size."""
     least_alike: float = 0.35
     """Correlation of slope pictures under which the two photos do not show the same piece."""
+    proposed_share: float = 0.45
+    """Share of a piece's blocks alike from which a pair is proposed to a person, who decides."""
+    proposed_light: float = 0.03
+    """Least spread of the log ratio of broad light over a piece for that; one light leaves less."""
     least_seen: float = 0.8
     """Share of a piece that the second photo must show."""
     most_hue_apart: float = 20.0

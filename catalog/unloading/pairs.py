@@ -1,0 +1,45 @@
+"""Two photos of one unloading joined, the lamp on either side. Each function runs in the caller's session."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from sqlalchemy.orm import Session
+
+from catalog.errors import InvalidRecordError
+from catalog.unloading.rows import back_in, line_up, photo_row, said_before, say_before
+
+__all__ = ["join", "part"]
+
+
+def join(session: Session, first_id: int, second_id: int) -> None:
+    """Put the first photo in line to be read with the second, which is read by itself no more.
+
+    Raises
+    ------
+    InvalidRecordError : they are one photo, of two unloadings, filed, or joined already.
+    """
+    first, second = photo_row(session, first_id), photo_row(session, second_id)
+    told, second_told = said_before(first), said_before(second)
+    joined = any(each is not None for one in (told, second_told) for each in (one.beside, one.second_of))
+    apart = first.unloading_id != second.unloading_id
+    if first is second or apart or joined or "filed" in (first.state, second.state):
+        wanted = "two photos of one unloading, not filed, neither joined to another"
+        raise InvalidRecordError("photos", f"{first.name} and {second.name}", wanted)
+    say_before(first, replace(told, beside=second_id))
+    say_before(second, replace(second_told, second_of=first_id))
+    second.state = "left_out"
+    line_up(first)
+
+
+def part(session: Session, first_id: int) -> None:
+    """Undo `join`: both photos are read by themselves again. One that is filed stays as it is."""
+    first = photo_row(session, first_id)
+    told = said_before(first)
+    if told.beside is None or first.state == "filed":
+        return
+    second = photo_row(session, told.beside)
+    say_before(first, replace(told, beside=None))
+    say_before(second, replace(said_before(second), second_of=None))
+    line_up(first)
+    back_in(second)
