@@ -80,7 +80,7 @@ def doubt_subject(piece: Piece, photo: PhotoGrounds, too_small: bool, settings: 
         return True
     if photo.vouched:
         return False
-    straight = piece.subject is Subject.TILE and len(piece.outline_px) == 4
+    straight = piece.subject is Subject.TILE and piece.straight
     scene = piece.subject is Subject.WARE and photo.pieces >= settings.scene_pieces
     unlikely = piece.likely is not None and piece.likely < settings.doubt_below
     if straight:

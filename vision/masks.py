@@ -81,6 +81,9 @@ def part_surface(
     bare = _without_crumbs((bare_chance > 0.5) & piece, least_px)
     bare = piece & ~_without_crumbs(piece & ~bare, least_px)
     white = (lab[..., 0] > settings.glint_white_lightness) & piece
+    bare = _weighed(lab, piece, bare_chance, bare, white, settings)
+    bare = _without_crumbs(bare, least_px)
+    bare = piece & ~_without_crumbs(piece & ~bare, least_px)
     bare = _sharpen(lab, piece, bare, white, slack_px)
     glazed = piece & ~bare
     return Parts(glazed, bare, find_glint(lab, glazed, settings))
@@ -92,6 +95,54 @@ def _without_crumbs(mask: BoolMask, least_px: float) -> BoolMask:
     keep = stats[:, cv2.CC_STAT_AREA] >= least_px
     keep[0] = False
     return np.asarray(keep[labels], dtype=np.bool_) if count > 1 else mask
+
+
+def _weighed(
+    lab: FloatImage,
+    piece: BoolMask,
+    chance: FloatImage,
+    bare: BoolMask,
+    glint: BoolMask,
+    settings: TileSettings,
+) -> BoolMask:
+    """Decide places the net is unsure of by colour: by what the places it is sure of look like.
+
+    Colours are told by the nearest of a few medians of clay and of glaze, in a small picture.
+    """
+    step = 1 + max(piece.shape) // settings.weighed_side_px
+    thin = (slice(step // 2, None, step), slice(step // 2, None, step))
+    small = np.stack([cv2.medianBlur(np.ascontiguousarray(lab[..., i][thin]), 5) for i in range(3)], axis=-1)
+    near, inside = np.clip(chance[thin], 1e-3, 1 - 1e-3), piece[thin] & ~glint[thin]
+    sure = settings.weighed_sure
+    looks = []
+    for known in (inside & (near > sure) & bare[thin], inside & (near < 1 - sure) & ~bare[thin]):
+        if known.sum() < settings.weighed_least_px:
+            return bare
+        looks.append(_colours(small[known]))
+    # glaze that the net took for clay, as under a reflection, is no look of clay where the clay has another
+    unlike = np.linalg.norm(looks[0][:, None] - looks[1][None], axis=-1).min(axis=1) > settings.weighed_alike
+    looks[0] = looks[0][unlike] if unlike.any() else looks[0]
+    apart = []
+    for middles in looks:
+        off = small[:, :, None] - middles[None, None]
+        apart.append(np.sqrt((off**2).sum(axis=-1)).min(axis=-1))
+    most = settings.weighed_most
+    colour = np.clip((apart[1] - apart[0]) / settings.weighed_delta_e, -most, most)
+    net = settings.weighed_net
+    odds = np.clip(np.log(near / (1 - near)), -net, net) + colour
+    odds = cv2.GaussianBlur(odds.astype(np.float32), (0, 0), 1.0)
+    whole = cv2.resize(odds, (piece.shape[1], piece.shape[0]), interpolation=cv2.INTER_LINEAR)
+    return np.asarray((whole > 0) & piece, dtype=np.bool_)
+
+
+def _colours(seen: FloatImage) -> FloatImage:
+    """Give a few colours (k, 3) that stand for many (n, 3)."""
+    seen = np.ascontiguousarray(seen[:: 1 + len(seen) // 1500], np.float32)
+    cv2.setRNGSeed(7)
+    stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 10, 0.3)
+    _, labels, middles = cv2.kmeans(seen, min(4, len(seen)), None, stop, 1, cv2.KMEANS_PP_CENTERS)
+    common = np.bincount(labels.ravel(), minlength=len(middles)) >= 0.06 * len(seen)
+    return np.asarray(middles[common], np.float32)
 
 
 def _sharpen(lab: FloatImage, piece: BoolMask, bare: BoolMask, glint: BoolMask, slack_px: float) -> BoolMask:

@@ -24,7 +24,8 @@ from vision.faults import call_faults, mark_density
 from vision.gloss import judge_gloss, judge_pair_gloss
 from vision.grounds import PhotoGrounds, doubt_subject
 from vision.holes import part_hanging_hole
-from vision.labels import find_labels, join_labels, label_strip
+from vision.labels import find_labels, join_labels
+from vision.laid import foot_below, keep_out_of
 from vision.marks.candidates import smallest_diameter_px
 from vision.marks.find import find_marks
 from vision.marks.pair import find_pair_marks
@@ -154,15 +155,21 @@ def read_photo(
     second = None
     if beside is not None:
         second = open_second(photo, beside, card, [label.text for label in labels], taught, settings)
-    keep_out = [card.corners_px] if card is not None else []
-    if chart is not None:
-        middle = chart.corners_px.mean(axis=0)
-        keep_out.append(middle + settings.tiles.chart_board_share * (chart.corners_px - middle))
-    keep_out += [label_strip(label, settings.labels) for label in labels]
+    keep_out = keep_out_of(card, chart, labels, settings)
+    raised = None
+    if card is not None:
+        raised = raise_plane(card.homography, pixels.shape, thickness_mm, photo.focal_35mm, settings.tiles)
     if outlines:
         pieces = drawn_pieces(outlines, pixels, subject, settings)
     else:
-        pieces = find_pieces(pixels, keep_out, flat=bool(keep_out), subject=subject, settings=settings.tiles)
+        pieces = find_pieces(
+            pixels,
+            keep_out,
+            flat=bool(keep_out),
+            subject=subject,
+            settings=settings.tiles,
+            foot=foot_below(card, raised),
+        )
     flags = _photo_flags(photo, card, correction, pixels, settings)
     if not pieces:
         flags.append(Flag.NOTHING_FOUND)
@@ -188,9 +195,6 @@ def read_photo(
         laid=tuple(found.corners_px for found in (card, chart) if found is not None),
     )
     lights = _lights(pixels, pieces, keep_out, _reference(card, chart, correction), settings)
-    raised = None
-    if card is not None:
-        raised = raise_plane(card.homography, pixels.shape, thickness_mm, photo.focal_35mm, settings.tiles)
     with ThreadPoolExecutor(_AT_ONCE) as each, ThreadPoolExecutor(_AT_ONCE) as stages:
         read = each.map(
             lambda piece, light: _read_piece(
@@ -325,7 +329,7 @@ def _read_piece(
     )
     picture = TileView(
         image=surface.image,
-        glazed=surface.glazed,
+        glazed=np.asarray(surface.glazed & ~crawled, np.bool_),
         bare=surface.bare,
         glint=face.glint,
         crazing=crazed,

@@ -159,7 +159,7 @@ def pottery_features(pixels: ByteImage, piece: Piece, settings: Settings) -> _Fl
         "edge_share": share,
         "edge_step": step,
         "cut": float(piece.edge_cut),
-        "straight": float(len(outline) == 4),
+        "straight": float(piece.straight),
     }
     return np.array([cues[name] for name in OUTLINE_NAMES])
 

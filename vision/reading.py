@@ -51,7 +51,7 @@ METHOD: dict[str, int] = {
     "photo": 1,
     "card": 1,
     "balance": 1,
-    "tiles": 3,
+    "tiles": 4,
     "colour": 2,
     "gloss": 2,
     "marks": 3,

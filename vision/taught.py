@@ -13,6 +13,7 @@ from vision.card_patches import PatchSample
 from vision.chart import FoundChart, find_chart
 from vision.colour import lab_to_linear, linear_to_lab
 from vision.errors import CardNotTaughtError
+from vision.laid import board_of
 from vision.photo import Photo
 from vision.settings import BalanceSettings, Settings
 from vision.surround import measure_surround, surround_gain
@@ -119,8 +120,7 @@ def _light_between(
 ) -> Floats:
     """Give the (3,) factor that brings what lies in the card's light into the chart's."""
     middle = chart.corners_px.mean(axis=0)
-    board = middle + settings.tiles.chart_board_share * (chart.corners_px - middle)
-    laid = [card.corners_px, board]
+    laid = [card.corners_px, board_of(chart, settings)]
     pieces = find_pieces(photo.pixels, laid, flat=True, subject=None, settings=settings.tiles)
     taken = [piece.outline_px for piece in pieces]
     here, there = measure_surround(photo.pixels, laid, taken, settings.balance)

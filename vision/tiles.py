@@ -9,14 +9,23 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.close_up import close_up_chance
+from vision.corners import corner_radius, rounded
 from vision.outline import contour_of, fit_quad, order_corners, polygon_area, refine_quad, snap_contour
 from vision.piece_net import SUBJECTS, PieceMap, in_view, look_closer, map_pieces
 from vision.reading import Subject
 from vision.settings import TileSettings
-from vision.settle import settle_quad
+from vision.sides import settle_sides
 from vision.surface import BoolMask, ByteImage, FloatImage
 
-__all__ = ["Piece", "find_parts", "find_pieces", "reading_order", "whole_frame"]
+__all__ = [
+    "Piece",
+    "closer_part",
+    "find_parts",
+    "find_pieces",
+    "open_ground",
+    "reading_order",
+    "whole_frame",
+]
 
 Points = NDArray[np.float64]
 
@@ -35,6 +44,7 @@ class Piece:
     support : mean chance, 0..1, that what it encloses is a piece's face
     seen : what it was outlined in
     likely : chance, 0..1, that it is pottery at all, by `vision.pottery`; None where it was not asked
+    straight : True when four straight sides outline it, their corners sharp or round
     """
 
     subject: Subject
@@ -45,6 +55,7 @@ class Piece:
     support: float = 1.0
     seen: PieceMap | None = None
     likely: float | None = None
+    straight: bool = False
 
 
 def whole_frame(pixels: ByteImage, *, guessed: bool) -> Piece:
@@ -77,7 +88,7 @@ def reading_order(pieces: list[Piece]) -> list[Piece]:
     return [b[3] for row in rows for b in sorted(row, key=lambda b: b[2])]
 
 
-def _open_ground(
+def open_ground(
     shape: tuple[int, ...], keep_out: list[Points], scale: float, settings: TileSettings
 ) -> BoolMask:
     """Mark what may hold a piece: not the card, the chart or a label strip."""
@@ -189,21 +200,23 @@ def _has_sides(part: BoolMask, settings: TileSettings) -> bool:
 
 
 def _as_tile(
-    pixels: ByteImage, seen: PieceMap, part: BoolMask, settings: TileSettings
-) -> tuple[Points, Points]:
+    pixels: ByteImage, seen: PieceMap, part: BoolMask, foot: Points | None, settings: TileSettings
+) -> tuple[Points, Points, bool]:
     """Outline a part as a flat tile: by four straight sides where it has them, else by its own curve.
 
-    Gives the outline and the frame.
+    Gives the outline, the frame, and whether its sides are straight.
     """
-    step = 1.0 / seen.scale
     corners, fill, straight = fit_quad(part)
-    if fill >= settings.quad_fill and straight >= settings.quad_straight:
-        corners = settle_quad(pixels, seen.in_photo(corners), seen, settings)
-        corners, _ = refine_quad(pixels, corners, settings.refine_steps * step / 2, settings)
-        return corners, corners
+    if fill >= settings.quad_fill_least:
+        corners, miss = settle_sides(pixels, seen.in_photo(corners), seen, foot, settings)
+        by_shape = fill >= settings.quad_fill and straight >= settings.quad_straight
+        if by_shape or float(miss.mean()) < settings.quad_miss:
+            reach = settings.refine_share * float(np.sqrt(polygon_area(corners)))
+            corners, _ = refine_quad(pixels, corners, reach, settings)
+            return rounded(corners, corner_radius(pixels, corners, settings)), corners, True
     outline = _curve(pixels, seen, part, settings)
     box = cv2.boxPoints(cv2.minAreaRect(outline.astype(np.float32))).astype(np.float64)
-    return outline, order_corners(box)
+    return outline, order_corners(box), False
 
 
 def _curve(pixels: ByteImage, seen: PieceMap, part: BoolMask, settings: TileSettings) -> Points:
@@ -211,7 +224,7 @@ def _curve(pixels: ByteImage, seen: PieceMap, part: BoolMask, settings: TileSett
     return snap_contour(pixels, curve, settings.refine_steps / seen.scale, settings)
 
 
-def _closer(
+def closer_part(
     pixels: ByteImage, seen: PieceMap, part: BoolMask, settings: TileSettings
 ) -> tuple[PieceMap, BoolMask]:
     """Look at a small part again, larger; gives it as it was where the closer look finds something else."""
@@ -244,6 +257,7 @@ def find_pieces(
     flat: bool,
     subject: Subject | None,
     settings: TileSettings,
+    foot: Points | None = None,
 ) -> tuple[Piece, ...]:
     """Find, outline and name the pieces in a photo, in reading order.
 
@@ -255,6 +269,8 @@ def find_pieces(
         and a piece without straight sides may be a tile
     subject : what the person says it is; None to guess
     settings : `TileSettings`
+    foot : (3, 3) homography from where a point of a tile's face shows to where the table below it would; None
+        where the camera's place is unknown
 
     Returns
     -------
@@ -265,7 +281,7 @@ def find_pieces(
         return (whole_frame(pixels, guessed=False),)
     seen = map_pieces(pixels, settings)
     face = seen.face
-    ground = _open_ground(face.shape, keep_out, seen.scale, settings)
+    ground = open_ground(face.shape, keep_out, seen.scale, settings)
     parts = find_parts(face, seen.clay, ground, settings)
     if not parts and subject is not None:  # the person sees a piece: look again for the likeliest place
         brighter = np.asarray(face / max(float(face.max()), 1e-6), dtype=np.float32)
@@ -283,17 +299,18 @@ def find_pieces(
             continue
         guessed = subject is None and min(chance, support) < settings.subject_sure
         cut = _touches_border(part)
-        near, own = _closer(pixels, seen, part, settings)
+        near, own = closer_part(pixels, seen, part, settings)
         kind = subject or kind
+        straight = False
         if kind is Subject.TILE:
-            outline, frame = _as_tile(pixels, near, own, settings)
-            unlikely = not flat and len(outline) != 4 and chance < settings.tile_sure
+            outline, frame, straight = _as_tile(pixels, near, own, foot, settings)
+            unlikely = not flat and not straight and chance < settings.tile_sure
             if subject is None and unlikely:
                 kind, guessed = Subject.WARE, True  # neither straight sides nor a card beside it: a pot
         if kind is Subject.WARE:
             outline = _curve(pixels, near, own, settings)
             frame = _box(outline)
-        pieces.append(Piece(kind, outline, frame, guessed, cut, support, near))
+        pieces.append(Piece(kind, outline, frame, guessed, cut, support, near, straight=straight))
     return tuple(reading_order(_without_strays(pieces, settings)))
 
 

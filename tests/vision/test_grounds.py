@@ -20,7 +20,8 @@ def square(x, y, width, height):
 
 def piece_of(subject, *, guessed=True, support=0.0, outline=None, likely=0.9):
     shape = square(300, 100, 90, 120) if outline is None else outline
-    return Piece(subject, shape, shape, guessed=guessed, support=support, likely=likely)
+    straight = len(shape) == 4
+    return Piece(subject, shape, shape, guessed=guessed, support=support, likely=likely, straight=straight)
 
 
 def photo_of(*, vouched=False, grey=False, pieces=1, laid=()):

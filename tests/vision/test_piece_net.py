@@ -10,10 +10,10 @@ import pytest
 
 from tests.synthetic import DrawnTile, Scene, draw_photo
 from vision.masks import part_surface
-from vision.outline import polygon_mask
+from vision.outline import polygon_area, polygon_mask, refine_quad
 from vision.piece_net import PieceMap, in_view, levelled, look_closer, map_pieces
 from vision.settings import TileSettings
-from vision.settle import settle_quad
+from vision.sides import settle_sides
 from vision.tiles import find_parts
 
 SETTINGS = TileSettings()
@@ -94,7 +94,10 @@ def test_sides_settle_on_the_drawn_edges():
     seen = map_pieces(photo.pixels, SETTINGS)
     rng = np.random.default_rng(4)
     rough = photo.corners_px[0] + rng.uniform(-4, 4, (4, 2))
-    settled = settle_quad(photo.pixels, rough, seen, SETTINGS)
+    settled, miss = settle_sides(photo.pixels, rough, seen, None, SETTINGS)
+    assert miss.max() < SETTINGS.quad_miss
+    reach = SETTINGS.refine_share * float(np.sqrt(polygon_area(settled)))
+    settled, _ = refine_quad(photo.pixels, settled, reach, SETTINGS)
     assert np.abs(settled - photo.corners_px[0]).max() < 1.5
     assert np.abs(settled - photo.corners_px[0]).max() < np.abs(rough - photo.corners_px[0]).max()
 
@@ -125,3 +128,20 @@ def test_a_photo_smaller_than_the_nets_stride_is_read():
     seen = map_pieces(tiny, SETTINGS)
     assert seen.face.shape == (24, 40)
     assert np.isfinite(seen.chances).all()
+
+
+def test_glaze_under_a_reflection_is_told_from_clay_by_colour():
+    rng = np.random.default_rng(9)
+    lab = np.zeros((240, 160, 3), np.float32)
+    lab[...] = (45, -8, -20)
+    lab[180:] = (68, 6, 22)
+    lab += rng.normal(0, 1.2, lab.shape).astype(np.float32)
+    lab[100:140, 30:130, 0] += 9  # a sheen
+    chance = np.full((240, 160), 0.02, np.float32)
+    chance[180:] = 0.97
+    chance[110:135, 40:120] = 0.95  # taken for clay
+    chance[190:220, 20:70] = 0.15  # clay taken for glaze
+    parts = part_surface(lab, np.ones((240, 160), bool), chance, 3.0, SETTINGS)
+    truth = np.zeros((240, 160), bool)
+    truth[180:] = True
+    assert (parts.bare ^ truth).mean() < 0.01

@@ -69,16 +69,28 @@ class TileSettings:
     """Cost of each step that a curved outline moves between two neighbouring points."""
     quad_fill: float = 0.9
     """A region that fills this much of its quadrilateral is a four-sided tile."""
+    quad_fill_least: float = 0.84
+    """A region that fills at least this much of it is one too, where four edges of the photo bear it out:"""
+    quad_miss: float = 0.125
+    """the mean miss that `vision.sides` expects stays under this; ovals have 0.14 and more."""
     refine_steps: float = 1.6
     """How far an edge may lie from where the piece net puts it, pixels at finding resolution."""
-    settle_steps: float = 6.0
-    """How far a straight side may be settled from the net's, pixels at finding resolution."""
-    settle_samples: int = 24
-    """Offsets tried on either side of it."""
-    settle_belief: float = 0.15
-    """Weight of the net's log likelihood a finding pixel against the share of a side with an edge under."""
-    settle_most: float = 6.0
-    """Log likelihood at which one place of a side stops counting against it."""
+    settle_again: float = 0.025
+    """A corner moved by more than this, share of the tile's size: the sides are looked for once more."""
+    settle_most: float = 0.3
+    """A corner moved by more than this is nonsense: sides that do not meet."""
+    refine_share: float = 0.008
+    """How far a side's edge may lie from where the line found by steps puts it, share of the tile's size."""
+    corner_most: float = 0.2
+    """Largest radius of a tile's round corners, share of its short side."""
+    corner_least: float = 0.055
+    """Smallest that can be told from a sharp corner; less takes next to nothing off the face."""
+    corner_steps: int = 49
+    """Radii tried."""
+    corner_across: float = 0.012
+    """How far before and behind an edge its two colours are taken, share of the tile's size."""
+    corner_change: float = 0.45
+    """Change of colour along the arcs against that across the sides, from which they are the tile's edge."""
     face_loose: float = 0.25
     """Chance of a face from which a place may belong to a piece; parts of one are less sure than the rest."""
     face_sure: float = 0.6
@@ -95,6 +107,20 @@ class TileSettings:
     tile_sure: float = 0.9
     """Chance of a tile under which a piece without straight sides, and no card beside it, is taken for ware:
     rendered tiles without straight sides have 0.99, rendered pots at most 0.7."""
+    weighed_side_px: int = 120
+    """Long side of the small picture in which clay and glaze are told by colour."""
+    weighed_sure: float = 0.9
+    """Chance of clay, or of glaze, from which a place shows how it looks."""
+    weighed_least_px: int = 40
+    """Fewer sure places than this say nothing."""
+    weighed_delta_e: float = 4.0
+    """Difference of two colour distances that weighs as much as odds of e to one."""
+    weighed_alike: float = 9.0
+    """Clay that differs less from a colour of the glaze is taken for glaze, if other clay differs more."""
+    weighed_most: float = 2.5
+    """Most that colour weighs, log odds."""
+    weighed_net: float = 2.4
+    """Most that the piece net weighs, log odds: clear colours outvote it."""
     bare_crumb: float = 0.004
     """Least share of a piece that a part of bare clay, or of glaze, is; smaller ones are the net's noise."""
     view_long_side_px: int = 1800
