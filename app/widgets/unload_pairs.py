@@ -9,7 +9,7 @@ import streamlit as st
 
 from app import state
 from app.cache import catalogue
-from app.services.unload_pairs import may_join, proposed_pairs, views_alike
+from app.services.unload_pairs import may_join, photos_alike, proposed_pairs
 from app.widgets.markup import note, plain
 from app.widgets.pieces import failure
 from app.words.unloading import PAIR_HELP, pair_proposal_words, second_words
@@ -22,10 +22,8 @@ Numbered = Sequence[tuple[int, UnloadingPhoto]]
 
 
 @st.cache_data(max_entries=400, show_spinner=False)
-def _alike(
-    folder: str, views: tuple[str | None, str | None], _first: UnloadingPhoto, _second: UnloadingPhoto
-) -> bool:
-    return views_alike(catalogue(), _first, _second)
+def _alike(folder: str, photos: tuple[str, str], _first: UnloadingPhoto, _second: UnloadingPhoto) -> bool:
+    return photos_alike(catalogue(), _first, _second)
 
 
 def propose_pairs(numbered: Numbered) -> None:
@@ -34,8 +32,8 @@ def propose_pairs(numbered: Numbered) -> None:
     folder = str(Path(catalogue().home.folder))
 
     def alike(first: UnloadingPhoto, second: UnloadingPhoto) -> bool:
-        views = (first.pictures.get("0"), second.pictures.get("0"))
-        return (first.id, second.id) not in apart and _alike(folder, views, first, second)
+        photos = (first.sha256, second.sha256)
+        return (first.id, second.id) not in apart and _alike(folder, photos, first, second)
 
     numbers = {photo.id: number for number, photo in numbered}
     for first, second in proposed_pairs([photo for _, photo in numbered], alike):

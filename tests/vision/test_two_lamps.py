@@ -162,18 +162,18 @@ def test_the_colour_under_a_reflection_that_moves_is_the_other_photos() -> None:
 
 def test_a_pair_is_proposed_and_others_are_not(left: np.ndarray) -> None:
     """Drawn truth: one board under two lights is a pair; under one light, or with other specks, none."""
-    where = np.asarray(draw_photo(SCENE).corners_px[0], np.float32)
-    flat = np.array([[0, 0], [333, 0], [333, 600], [0, 600]], np.float32)
+    corners = draw_photo(SCENE).corners_px[0]
+    box = (*corners.min(axis=0).tolist(), *corners.max(axis=0).tolist())
 
-    def view(pixels: np.ndarray) -> np.ndarray:
-        return cv2.warpPerspective(pixels, cv2.getPerspectiveTransform(where, flat), (333, 600))
+    def pair(second: np.ndarray, of: tuple[float, float, float, float] = box) -> bool:
+        return likely_pair(left, second, [of], SETTINGS.two_lamps)
 
     from_right = draw_photo(replace(SCENE, unevenness=-0.5)).pixels
     grain = np.random.default_rng(3).normal(0, 3, left.shape)
     same_light = np.clip(0.9 * left + grain, 0, 255).astype(np.uint8)
     moved = tuple(Spot(46.0 - 6 * (i % 5), 12.0 + 13 * (i // 5), 1.0 + 0.2 * i) for i in range(24))
     other = draw_photo(replace(SCENE, tiles=(replace(TILE, spots=moved),), unevenness=-0.5)).pixels
-    assert likely_pair(view(left), view(from_right), SETTINGS.two_lamps)
-    assert not likely_pair(view(left), view(same_light), SETTINGS.two_lamps)
-    assert not likely_pair(view(left), view(other), SETTINGS.two_lamps)
-    assert not likely_pair(view(left)[:20], view(from_right)[:20], SETTINGS.two_lamps)
+    assert pair(from_right)
+    assert not pair(same_light)
+    assert not pair(other)
+    assert not pair(from_right, (10.0, 10.0, 50.0, 60.0))  # too small to be told
