@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from itertools import pairwise
 
 from catalog.errors import CatalogError
@@ -11,7 +11,7 @@ from catalog.store import Catalog
 from catalog.unloading.records import UnloadingPhoto
 from vision.errors import VisionError
 
-__all__ = ["may_join", "photos_alike", "proposed_pairs", "same_places"]
+__all__ = ["look_for_pair", "may_join", "photos_alike", "proposed_pairs", "same_places"]
 
 _SAME_PLACE = 0.4
 """Overlap of boxes (intersection by union) from which a piece may lie where it lay in the other photo: a hard
@@ -39,24 +39,27 @@ def same_places(first: UnloadingPhoto, second: UnloadingPhoto) -> bool:
     return bool(again) and 2 * sum(again) >= len(again)
 
 
-def proposed_pairs(
-    photos: Sequence[UnloadingPhoto], alike: Callable[[UnloadingPhoto, UnloadingPhoto], bool]
-) -> list[tuple[UnloadingPhoto, UnloadingPhoto]]:
-    """Give pairs of photos that follow each other and are likely of the same pieces, each photo once.
+def look_for_pair(catalog: Catalog, photo: UnloadingPhoto) -> None:
+    """Compare a photo just read with those before and after it, and keep which are likely a pair."""
+    photos = catalog.unloadings.photos_of(photo.unloading_id)
+    for first, second in pairwise(photos):
+        if photo.id not in (first.id, second.id) or first.told.apart or first.told.likely is not None:
+            continue
+        free = may_join(first) and may_join(second)
+        if free and same_places(first, second) and photos_alike(catalog, first, second):
+            catalog.unloadings.propose_pair(first.id, second.id)
 
-    Parameters
-    ----------
-    photos : in the order they came
-    alike : tells whether they look alike (`photos_alike`); asked only where pieces lie in the same places
-    """
+
+def proposed_pairs(photos: Sequence[UnloadingPhoto]) -> list[tuple[UnloadingPhoto, UnloadingPhoto]]:
+    """Give the likely pairs that a person can still join, each photo once."""
+    by_id = {photo.id: photo for photo in photos if may_join(photo)}
     found: list[tuple[UnloadingPhoto, UnloadingPhoto]] = []
     taken: set[int] = set()
-    for first, second in pairwise(photos):
-        if first.id in taken or not (may_join(first) and may_join(second)):
-            continue
-        if same_places(first, second) and alike(first, second):
+    for first in by_id.values():
+        second = by_id.get(first.told.likely or 0)
+        if second is not None and first.id not in taken and second.id not in taken:
             found.append((first, second))
-            taken.add(second.id)
+            taken |= {first.id, second.id}
     return found
 
 

@@ -13,6 +13,7 @@ from filelock import FileLock, Timeout
 
 from app.services.reading import ReadItem, read_item
 from app.services.unload_filing import file_photo, files_itself, new_said
+from app.services.unload_pairs import look_for_pair
 from app.words import error_advice
 from catalog.errors import CatalogError, PhotoDamagedError, PhotoMissingError
 from catalog.home import Home
@@ -93,6 +94,7 @@ def read_line(
             told,
             time.monotonic() - started,
         )
+        look_for_pair(catalog, finished)
         if may_file:
             _file_at_once(catalog, finished)
         after(catalog.unloadings.photo(photo.id))

@@ -10,7 +10,7 @@ from app.services.unloading import file_ready, in_hand, ready, say_for_all
 from app.widgets.markup import note
 from app.widgets.unload_filed import filed_photos, just_filed, left_out_photos, other_unloadings
 from app.widgets.unload_load import choose_load
-from app.widgets.unload_match import match_by_number
+from app.widgets.unload_match import match_pieces
 from app.widgets.unload_pairs import propose_pairs
 from app.widgets.unload_photo import photo_by_photo
 from app.widgets.unload_progress import reading_progress
@@ -55,11 +55,11 @@ def _in_hand(unloading: Unloading) -> None:
     read = [(number, photo) for number, photo in numbered if photo.state == "read" and photo.said]
     if read:
         load_id = choose_load(unloading, [photo for _, photo in read])
+        propose_pairs(read)
         st.header("What was found")
         _file(unloading, [photo for _, photo in read], load_id, all_read=not counted.to_read)
-        match_by_number(read, load_id)
+        match_pieces(read, load_id)
         _table(read)
-    propose_pairs([(number, photo) for number, photo in numbered if photo.state == "read"])
     photo_by_photo([(number, photo) for number, photo in numbered if photo.state in ("read", "failed")])
     filed_photos([photo for photo in photos if photo.state == "filed"])
     apart = [photo for photo in photos if photo.told.second_of is None]

@@ -1,4 +1,4 @@
-"""Pieces without a label, shown small, each told by its number which planned piece it is."""
+"""Pieces without a label, shown small: each is told which planned piece it is, by drag or by number."""
 
 from __future__ import annotations
 
@@ -8,17 +8,17 @@ import streamlit as st
 
 from app.cache import catalogue, work_picture
 from app.services.unload_matching import Unnamed, expected_pieces, name_in_order, name_piece, unnamed_pieces
-from app.widgets.markup import plain
 from app.widgets.pieces import glaze_words
+from app.widgets.unload_drag import match_by_drag
 from catalog.records import Piece
 from catalog.unloading.records import UnloadingPhoto
 
-__all__ = ["match_by_number"]
+__all__ = ["match_pieces"]
 
 _PICTURE_PX = 260
 
 
-def match_by_number(numbered: Sequence[tuple[int, UnloadingPhoto]], load_id: int | None) -> None:
+def match_pieces(numbered: Sequence[tuple[int, UnloadingPhoto]], load_id: int | None) -> None:
     """Show the pieces without a code where planned pieces of the load wait for a photo."""
     unnamed = unnamed_pieces(numbered)
     expected = expected_pieces(catalogue(), load_id, [photo for _, photo in numbered])
@@ -26,27 +26,25 @@ def match_by_number(numbered: Sequence[tuple[int, UnloadingPhoto]], load_id: int
         return
     st.header("Which piece is which?")
     st.caption(
-        "These bear no label that could be read. Choose for each its number in the list of pieces planned "
-        "for this load that have no photo yet; one left open gets a fresh code."
+        "These bear no label that could be read. Beside them stand the pieces planned for this load that "
+        "have no photo yet; one left open gets a fresh code."
     )
-    _list(expected)
+    laid = match_by_drag(unnamed, expected, [_words(piece) for piece in expected])
+    if laid is not None:
+        name_piece(catalogue(), *laid)
+        st.rerun()
     if len(unnamed) > 1 and st.button("They lie in the order of the list"):
         name_in_order(catalogue(), unnamed, expected)
         st.rerun()
-    options = list(range(len(expected)))
-    with st.container(horizontal=True, gap="small"):
+    with st.expander("By number"), st.container(horizontal=True, gap="small"):
+        options = list(range(len(expected)))
         for one in unnamed:
             _choose(one, expected, options)
 
 
-def _list(expected: Sequence[Piece]) -> None:
-    lines = [f"{number}. {_words(piece)}" for number, piece in enumerate(expected, start=1)]
-    st.markdown("\n".join(lines))
-
-
 def _words(piece: Piece) -> str:
     clay = f" on {piece.body.name}" if piece.body is not None else ""
-    return plain(f"{piece.code} · {glaze_words(piece)}{clay}")
+    return f"{piece.code} · {glaze_words(piece)}{clay}"
 
 
 def _choose(one: Unnamed, expected: Sequence[Piece], options: list[int]) -> None:

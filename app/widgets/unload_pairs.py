@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from pathlib import Path
 
 import streamlit as st
 
-from app import state
 from app.cache import catalogue
-from app.services.unload_pairs import may_join, photos_alike, proposed_pairs
+from app.services.unload_pairs import may_join, proposed_pairs
 from app.widgets.markup import note, plain
 from app.widgets.pieces import failure
 from app.words.unloading import PAIR_HELP, pair_proposal_words, second_words
@@ -21,22 +19,10 @@ __all__ = ["join_by_hand", "joined_note", "propose_pairs"]
 Numbered = Sequence[tuple[int, UnloadingPhoto]]
 
 
-@st.cache_data(max_entries=400, show_spinner=False)
-def _alike(folder: str, photos: tuple[str, str], _first: UnloadingPhoto, _second: UnloadingPhoto) -> bool:
-    return photos_alike(catalogue(), _first, _second)
-
-
 def propose_pairs(numbered: Numbered) -> None:
     """Show photos that are likely such a pair, with one button to join and one to leave them apart."""
-    apart: tuple[tuple[int, int], ...] = state.remembered("unload_apart", ())
-    folder = str(Path(catalogue().home.folder))
-
-    def alike(first: UnloadingPhoto, second: UnloadingPhoto) -> bool:
-        photos = (first.sha256, second.sha256)
-        return (first.id, second.id) not in apart and _alike(folder, photos, first, second)
-
     numbers = {photo.id: number for number, photo in numbered}
-    for first, second in proposed_pairs([photo for _, photo in numbered], alike):
+    for first, second in proposed_pairs([photo for _, photo in numbered]):
         with st.container(border=True):
             st.write(plain(pair_proposal_words(numbers[first.id], numbers[second.id])))
             st.caption(PAIR_HELP)
@@ -44,7 +30,7 @@ def propose_pairs(numbered: Numbered) -> None:
                 if st.button("Read both as one", key=f"pair_{first.id}", type="primary"):
                     _join(first, second)
                 if st.button("Leave them apart", key=f"apart_{first.id}"):
-                    state.remember("unload_apart", (*apart, (first.id, second.id)))
+                    catalogue().unloadings.propose_pair(first.id, None)
                     st.rerun()
 
 

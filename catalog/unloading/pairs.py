@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 from catalog.errors import InvalidRecordError
 from catalog.unloading.rows import back_in, line_up, photo_row, said_before, say_before
 
-__all__ = ["join", "part"]
+__all__ = ["join", "part", "propose"]
 
 
 def join(session: Session, first_id: int, second_id: int) -> None:
@@ -26,10 +26,17 @@ def join(session: Session, first_id: int, second_id: int) -> None:
     if first is second or apart or joined or "filed" in (first.state, second.state):
         wanted = "two photos of one unloading, not filed, neither joined to another"
         raise InvalidRecordError("photos", f"{first.name} and {second.name}", wanted)
-    say_before(first, replace(told, beside=second_id))
+    say_before(first, replace(told, beside=second_id, likely=None))
     say_before(second, replace(second_told, second_of=first_id))
     second.state = "left_out"
     line_up(first)
+
+
+def propose(session: Session, first_id: int, second_id: int | None) -> None:
+    """Keep that two photos are likely a pair; None that a person said no, after which nobody asks again."""
+    first = photo_row(session, first_id)
+    told = said_before(first)
+    say_before(first, replace(told, likely=second_id, apart=told.apart or second_id is None))
 
 
 def part(session: Session, first_id: int) -> None:
@@ -39,7 +46,7 @@ def part(session: Session, first_id: int) -> None:
     if told.beside is None or first.state == "filed":
         return
     second = photo_row(session, told.beside)
-    say_before(first, replace(told, beside=None))
+    say_before(first, replace(told, beside=None, apart=True))
     say_before(second, replace(said_before(second), second_of=None))
     line_up(first)
     back_in(second)

@@ -63,12 +63,16 @@ class Told:
     stripes : dark stripes under the glaze, each a list of corners x, y in photo pixels
     beside : number of the second photo, the lamp on the other side; both are read as one then
     second_of : number of the photo whose second one this is; it is not read by itself
+    likely : number of the photo that the reader takes for the second of a pair; a person is asked
+    apart : a person said that this photo stands alone
     """
 
     thickness_mm: float | None = None
     stripes: tuple[tuple[tuple[float, float], ...], ...] = ()
     beside: int | None = None
     second_of: int | None = None
+    likely: int | None = None
+    apart: bool = False
 
 
 @dataclass(frozen=True, slots=True)

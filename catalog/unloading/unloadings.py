@@ -256,6 +256,11 @@ class Unloadings:
         with self.database.writing() as session:
             pairs.join(session, first_id, second_id)
 
+    def propose_pair(self, first_id: int, second_id: int | None) -> None:
+        """Keep that two photos are likely a pair, so that a person is asked; None: the person said no."""
+        with self.database.writing() as session:
+            pairs.propose(session, first_id, second_id)
+
     def part(self, first_id: int) -> None:
         """Undo `join`: both photos are read by themselves again."""
         with self.database.writing() as session:

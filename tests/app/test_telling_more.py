@@ -13,7 +13,7 @@ from PIL import Image
 from app.services.telling_more import MoreTold, read_with, told_of
 from app.services.unload_drawing import STRIPE, draw_outline
 from app.services.unload_filing import file_photo
-from app.services.unload_pairs import photos_alike, proposed_pairs
+from app.services.unload_pairs import proposed_pairs
 from app.services.unload_reading import read_line
 from app.words.measures import pair_words
 from catalog.rereading import photo_of_reading
@@ -48,7 +48,7 @@ def test_a_pair_with_thickness_and_stripe_goes_from_unloading_to_the_reread_piec
     right, _ = catalog.unloadings.take(unloading.id, shot(other), "right.jpg", None, told)
     assert read_line(catalog) == 2
     photos = catalog.unloadings.photos_of(unloading.id)
-    ((first, second),) = proposed_pairs(photos, lambda a, b: photos_alike(catalog, a, b))
+    ((first, second),) = proposed_pairs(photos)
     assert (first.id, second.id) == (left.id, right.id)
     catalog.unloadings.join(first.id, second.id)
     across = [(0.70, 0.48), (0.88, 0.48), (0.88, 0.52), (0.70, 0.52)]

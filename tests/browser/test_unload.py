@@ -19,7 +19,16 @@ from catalog.new_pieces import new_row
 from catalog.records import Layer
 from catalog.store import Catalog
 from tests.app.conftest import BLUE, BROWN, jpeg, tile
-from tests.browser.driving import PHONE, go, opened_browser, opened_page, overflow_px, served, settle
+from tests.browser.driving import (
+    PHONE,
+    WIDE,
+    go,
+    opened_browser,
+    opened_page,
+    overflow_px,
+    served,
+    settle,
+)
 from tests.synthetic import DrawnTile, Scene, draw_photo
 from vision.reading import Calibration, CalibrationKind, PhotoReading
 
@@ -169,19 +178,60 @@ def unlabelled(home: Path) -> int:
     return photo.id
 
 
-def test_on_a_phone_pieces_are_named_by_number_and_drawn_round(browser, address, home, unlabelled) -> None:
+def _codes(home, photo_id: int) -> list[str | None]:
+    with Catalog.open(home) as catalog:
+        return [row["code"] for row in catalog.unloadings.photo(photo_id).said]
+
+
+def test_pieces_are_laid_on_what_they_are_by_mouse_and_by_keyboard(
+    browser, address, home, unlabelled
+) -> None:
+    with opened_page(browser, WIDE) as page:
+        go(page, address, "unload")
+        page.get_by_role("button", name="Photo 1, piece 2").drag_to(page.get_by_role("button", name="T-0014"))
+        page.locator(".loose button").nth(1).wait_for(state="detached")
+        settle(page)
+        assert _codes(home, unlabelled) == [None, "T-0014"]
+        page.get_by_role("button", name="Photo 1, piece 1").focus()
+        page.keyboard.press("Enter")
+        page.get_by_text("Now choose what it is").wait_for()
+        page.keyboard.press("Escape")
+        page.get_by_text("Drag a piece onto what it is").wait_for()
+        page.keyboard.press("Enter")
+        page.keyboard.press("Tab")
+        page.keyboard.press("Enter")
+        page.get_by_role("heading", name="Which piece is which?").wait_for(state="detached")
+        first = _codes(home, unlabelled)[0]
+        assert first is not None
+        assert first != "T-0014"
+
+
+def test_on_a_phone_pieces_are_named_by_touch_or_number_and_drawn_round(
+    browser, address, home, unlabelled
+) -> None:
     with opened_page(browser, PHONE, "dark") as page:
         go(page, address, "unload")
         page.get_by_role("heading", name="Which piece is which?").wait_for()
         assert overflow_px(page) <= 0
+        page.get_by_role("button", name="Photo 1, piece 2").click()
+        page.get_by_role("button", name="T-0014").click()
+        page.locator(".loose button").nth(1).wait_for(state="detached")
+        settle(page)
+        assert _codes(home, unlabelled) == [None, "T-0014"]
+        with Catalog.open(home) as catalog:
+            said = [{**row, "code": None} for row in catalog.unloadings.photo(unlabelled).said]
+            catalog.unloadings.say(unlabelled, said)
+        go(page, address, "unload")
+        page.get_by_text("By number").click()
+        settle(page)
         box = page.get_by_role("combobox", name=re.compile("piece 2"))
         box.scroll_into_view_if_needed()  # a list folds up again while the page scrolls
         settle(page)
         box.click()
         page.get_by_role("option", name="3 · T-0015").click()
         settle(page)
+        assert _codes(home, unlabelled) == [None, "T-0015"]
         with Catalog.open(home) as catalog:
-            assert [row["code"] for row in catalog.unloadings.photo(unlabelled).said] == [None, "T-0015"]
             catalog.unloadings.set_stopped(catalog.unloadings.list()[0].id, True)
 
         page.get_by_role("button", name="Draw on it").first.click()

@@ -256,5 +256,5 @@ def test_two_photos_joined_wait_as_one_and_part_again(catalog, unloading):
     kept = catalog.unloadings.photo(first.id)
     assert (set(kept.outlines), kept.told.beside) == ({"0"}, second.id)
     catalog.unloadings.part(first.id)
-    assert catalog.unloadings.photo(first.id).told == Told(thickness_mm=8.0)
+    assert catalog.unloadings.photo(first.id).told == Told(thickness_mm=8.0, apart=True)
     assert [photo.state for photo in catalog.unloadings.photos_of(unloading.id)] == ["waiting", "waiting"]
