@@ -9,6 +9,7 @@ from app.signed_in import acting_person
 from app.widgets.changes import what_changed
 from app.widgets.choices import figure_choices
 from app.widgets.first_steps import first_steps
+from app.widgets.people import own_passphrase, people_here
 from app.widgets.photo_guide import photo_guide
 from app.widgets.safe_keeping import hand_on, safe_keeping, take_in
 from app.widgets.sample_studio import sample_studio
@@ -21,6 +22,7 @@ def show() -> None:
     person = acting_person(whole_catalogue())
     if person is not None:
         signed_in_line(whole_catalogue(), person)
+        own_passphrase(person)
     keeps = person is None or person.is_keeper
     empty = not catalogue().count_pieces()
     if empty:
@@ -30,6 +32,9 @@ def show() -> None:
     if keeps:
         st.header("How figures are shown")
         figure_choices()
+    if keeps:
+        st.header("People")
+        people_here(person)
     if not empty:
         st.header("What changed")
         what_changed()

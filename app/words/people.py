@@ -15,6 +15,7 @@ from catalog.people.errors import (
     TooManyTriesError,
     WrongSignInError,
 )
+from catalog.people.records import Person
 from catalog.people.rights import Permission
 
 __all__ = [
@@ -22,6 +23,7 @@ __all__ = [
     "PEOPLE_ERRORS",
     "READERS_LOOK",
     "ROLE_WORDS",
+    "person_words",
     "thing_words",
     "unknown_at_service",
     "who_may_words",
@@ -38,6 +40,14 @@ NO_KEEPER = Advice(
     "On the computer that holds the catalogue, type: glostbook people add NAME --role keeper. "
     "To work alone on this computer, open the app with: glostbook open.",
 )
+
+
+def person_words(person: Person) -> str:
+    """Say what somebody may do here and how they sign in."""
+    ways = ["passphrase"] if person.has_passphrase else []
+    ways += [f"sign-in service as {person.email}"] if person.email else []
+    how = f"by {' or '.join(ways)}" if ways else "not able to sign in yet"
+    return f"{person.role}; {how}"
 
 
 def unknown_at_service(email: str) -> Advice:
@@ -87,7 +97,7 @@ def thing_words(table: str, label: str) -> str:
     return f"{_THINGS.get(table, table.replace('_', ' '))} {label}".rstrip()
 
 
-READERS_LOOK = "You are here as a reader: you look at everything, keepers and members add and change."
+READERS_LOOK = "You are here as a reader: you look at everything; keepers and members add and change."
 
 
 def who_may_words(found: Permission, thing: str) -> str:

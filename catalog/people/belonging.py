@@ -5,7 +5,8 @@ to its load, a trial's piece to the trial and so to a piece. A row without such 
 A table's `info` may say
 
 - ``belongs``: another column by which it belongs, though its key does not cascade;
-- ``rights``: "keeper" (only a keeper changes it), "free" (whoever files may: it is bookkeeping);
+- ``rights``: "keeper" (only a keeper changes it), "free" (whoever files may: it is bookkeeping), "none"
+  (nobody is asked: only the catalogue itself writes it, beside what was asked for);
 - ``log``: "no" (not in the log: worked out from the rest, written once, or nobody's business). On a column:
   its value is left out of the log, so that a change of it can't be taken back.
 """

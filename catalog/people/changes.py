@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
@@ -37,6 +37,7 @@ class ChangedRow:
     table, kind : which table; "added", "changed" or "removed"
     thing, label : the table of what the row is part of (often itself), and what a person calls that
     before, after : its columns as they were and became, only those that changed
+    called : what a person calls the things that columns point at, by column and number
     """
 
     table: str
@@ -45,6 +46,7 @@ class ChangedRow:
     label: str
     before: Mapping[str, Any]
     after: Mapping[str, Any]
+    called: Mapping[tuple[str, int], str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +76,8 @@ class Change:
     @property
     def may_go_back(self) -> bool:
         """Tell whether taking it back can be offered; something newer may still rest on it."""
-        return self.mine and self.takes_back is None and not self.is_back and bool(self.rows)
+        people = any(row.table == "person" for row in self.rows)
+        return self.mine and self.takes_back is None and not self.is_back and bool(self.rows) and not people
 
 
 class Changes:
@@ -116,8 +119,10 @@ class Changes:
             rows = session.scalars(
                 select(ChangeRow).where(ChangeRow.group_id.in_(numbers)).order_by(ChangeRow.id)
             ).all()
-            labels = _labels(session, {row.root for row in rows})
-            made = tuple(_record(group, rows, labels, gone) for group in groups)
+            pointed = {point: root for row in rows for point, root in _pointed_at(row)}
+            labels = _labels(session, {row.root for row in rows} | set(pointed.values()))
+            called = {point: labels.get(root, "") for point, root in pointed.items()}
+            made = tuple(_record(group, rows, labels, called, gone) for group in groups)
             others = _others(session, self.database.actor, rows)
         return tuple(replace(change, mine=change.number not in others) for change in made)
 
@@ -145,7 +150,11 @@ class Changes:
 
 
 def _record(
-    group: ChangeGroupRow, rows: Iterable[ChangeRow], labels: Mapping[str, str], gone: frozenset[int]
+    group: ChangeGroupRow,
+    rows: Iterable[ChangeRow],
+    labels: Mapping[str, str],
+    called: Mapping[tuple[str, str, int], str],
+    gone: frozenset[int],
 ) -> Change:
     return Change(
         number=group.id,
@@ -162,11 +171,25 @@ def _record(
                 labels.get(row.root) or label_of(row.after) or label_of(row.before),
                 row.before,
                 row.after,
+                {
+                    (name, number): words
+                    for (table, name, number), words in called.items()
+                    if table == row.table_name and words
+                },
             )
             for row in rows
             if row.group_id == group.id
         ),
     )
+
+
+def _pointed_at(row: ChangeRow) -> Iterator[tuple[tuple[str, str, int], str]]:
+    """Give what a row's columns point at: table, column and number, and the root of what is there."""
+    for values in (row.before, row.after):
+        for name, number in values.items():
+            for key in Base.metadata.tables[row.table_name].c[name].foreign_keys:
+                if isinstance(number, int) and key.column.table.name in _NAMED:
+                    yield (row.table_name, name, number), f"{key.column.table.name}:[{number}]"
 
 
 def _labels(session: Session, roots: Iterable[str]) -> dict[str, str]:

@@ -41,7 +41,7 @@ class SignInRow(Base):
     """Somebody signed in. The token itself is known only to their browser; here stands its digest."""
 
     __tablename__ = "sign_in"
-    __table_args__ = ({"info": {"travels": "no", "log": "no", "rights": "keeper"}},)
+    __table_args__ = ({"info": {"travels": "no", "log": "no", "rights": "none"}},)
 
     id: Mapped[Number]
     person_id: Mapped[int] = mapped_column(ForeignKey("person.id", ondelete="CASCADE"), index=True)
@@ -55,7 +55,7 @@ class AttemptRow(Base):
     """How often signing in failed in a row, under one name (its digest) or in all, and the wait for it."""
 
     __tablename__ = "sign_in_attempt"
-    __table_args__ = ({"info": {"travels": "no", "log": "no", "rights": "keeper"}},)
+    __table_args__ = ({"info": {"travels": "no", "log": "no", "rights": "none"}},)
 
     who: Mapped[str] = mapped_column(String(64), primary_key=True)
     failures: Mapped[int]
