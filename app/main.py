@@ -25,6 +25,14 @@ def _page(name: str) -> st.Page:
     return st.Page(_VIEWS / f"{name}.py", title=name.capitalize(), url_path=name)
 
 
+def _pages(*, may_write: bool) -> list[st.Page]:
+    return [
+        st.Page(_VIEWS / "start.py", title="Glostbook", default=True, visibility="hidden"),
+        *([_page("bench"), _page("unload")] if may_write else []),
+        *(_page(name) for name in ("shelf", "match", "why", "glazes", "firings", "ware", "print", "studio")),
+    ]
+
+
 st.set_page_config(page_title="Glostbook", layout="wide")
 st.html(page_style())
 st.logo(logo(), size="large")
@@ -37,26 +45,14 @@ try:
     may_write = catalogue().may_write()
     keep_cookie()
 except SignedOutError:
+    # The address stays that of the view asked for, which is shown once somebody has signed in.
+    st.navigation(_pages(may_write=True), position="hidden")
     sign_in_page(whole_catalogue())
     st.stop()
 except CatalogError as error:
     st.html(advice_note(error_advice(error)))
     st.stop()
-view = st.navigation(
-    [
-        st.Page(_VIEWS / "start.py", title="Glostbook", default=True, visibility="hidden"),
-        *([_page("bench"), _page("unload")] if may_write else []),
-        _page("shelf"),
-        _page("match"),
-        _page("why"),
-        _page("glazes"),
-        _page("firings"),
-        _page("ware"),
-        _page("print"),
-        _page("studio"),
-    ],
-    position="top",
-)
+view = st.navigation(_pages(may_write=may_write), position="top")
 begin_run()
 try:
     view.run()

@@ -122,6 +122,18 @@ def test_where_there_are_people_nothing_is_shown_before_signing_in():
 
 
 @pytest.mark.usefixtures("shared")
+@pytest.mark.parametrize(
+    "view", ["bench", "unload", "match", "why", "glazes", "firings", "ware", "print", "studio"]
+)
+def test_no_view_is_a_way_round_signing_in(view):
+    app = AppTest.from_file(MAIN, default_timeout=60)
+    app.query_params["piece"] = "T-0005"
+    app = app.switch_page(f"views/{view}.py").run()
+    assert is_asking(app)
+    assert not re.search(r"T-000\d|Shell white|Ana|Ben", said(app))
+
+
+@pytest.mark.usefixtures("shared")
 def test_wrong_passphrases_make_one_wait():
     app = started()
     for _ in range(5):

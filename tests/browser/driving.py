@@ -6,7 +6,7 @@ import shutil
 import subprocess
 import time
 import urllib.request
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -29,14 +29,18 @@ def chromium() -> str:
 
 
 @contextmanager
-def served(home: Path) -> Iterator[str]:
-    """Serve the app on a port that the system picks, so that tests side by side differ; gives its address."""
+def served(home: Path, environment: Callable[[int], dict[str, str]] | None = None) -> Iterator[str]:
+    """Serve the app on a port that the system picks, so that tests side by side differ; gives its address.
+
+    `environment` is told the port and gives more variables for the server.
+    """
     port = free_port()
+    more = {} if environment is None else environment(port)
     log = home.parent / "server.log"
     with log.open("w") as out:
         server = subprocess.Popen(
             server_command(port),
-            env={**server_environment(), "GLOSTBOOK_HOME": str(home)},
+            env={**server_environment(), "GLOSTBOOK_HOME": str(home), **more},
             stdout=out,
             stderr=out,
         )
