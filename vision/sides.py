@@ -7,6 +7,7 @@ from the face's edge it is likely to be.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -69,6 +70,7 @@ _STEP, _REACH, _WIDE = 0.004, 0.09, 0.15
 _PLACES, _MOST_SLOPE, _MOST_LINES, _SPACE = 64, 14, 14, 3
 _NEAR, _FAR = (0.006, 0.02), (0.025, 0.055)
 _LEAST_BELIEF = -6.0
+_BEYOND = 0.015
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -80,11 +82,13 @@ class SideLines:
     ends : (lines, 2, 2) x, y of each at the side's first and last place looked at, photo pixels
     features : (lines, len(FEATURE_NAMES)) float32
     away_px : (lines, 2) how far outward each end lies from the side looked along
+    laid : (lines,) share of what lies just beyond that is a label, the card or the chart
     """
 
     ends: Points
     features: FloatImage
     away_px: Floats
+    laid: Floats
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -212,6 +216,22 @@ def _neighbour_features(away: Floats, score: Floats, shift: float) -> list[Float
     return out
 
 
+def _inside(points: Points, polygon: Points) -> NDArray[np.bool_]:
+    """Tell which of (..., 2) points lie in a convex polygon (n, 2)."""
+    along = np.roll(polygon, -1, axis=0) - polygon
+    off = points[..., None, :] - polygon
+    side = along[:, 0] * off[..., 1] - along[:, 1] * off[..., 0]
+    return np.asarray((side >= 0).all(axis=-1) | (side <= 0).all(axis=-1), np.bool_)
+
+
+def _laid_share(beyond: Points, laid: Sequence[Points]) -> Floats:
+    """Give the share of each row of places (lines, places, 2) that lies on a label, card or chart."""
+    on = np.zeros(beyond.shape[:2], np.bool_)
+    for polygon in laid:
+        on |= _inside(beyond, polygon)
+    return np.asarray(on.mean(axis=1), np.float64)
+
+
 def side_lines(
     pixels: ByteImage,
     a: Floats,
@@ -220,6 +240,7 @@ def side_lines(
     seen: PieceMap,
     shift_px: float | None,
     settings: TileSettings,
+    laid: Sequence[Points] = (),
 ) -> SideLines:
     """List the straight edges along one side.
 
@@ -231,6 +252,7 @@ def side_lines(
     seen : what the piece net makes of the photo
     shift_px : how far outward of the face's edge the foot's shows, negative where it is hidden; None: unknown
     settings : `TileSettings`
+    laid : outlines of labels, card and chart, convex, photo pixels
     """
     half = round(_WIDE / _STEP)
     offsets: Floats = np.arange(-half, half + 1) * np.float64(_STEP * size)
@@ -262,7 +284,8 @@ def side_lines(
     ]
     away_px: Floats = np.stack([lines.first - half, lines.last - half], axis=1) * np.float64(_STEP * size)
     ends = np.stack([points[0] + normal * away_px[:, :1], points[-1] + normal * away_px[:, 1:]], axis=1)
-    return SideLines(ends, np.column_stack(features).astype(np.float32), away_px)
+    beyond = points + (offsets[lines.at] + _BEYOND * size)[..., None] * normal
+    return SideLines(ends, np.column_stack(features).astype(np.float32), away_px, _laid_share(beyond, laid))
 
 
 @cache
@@ -299,7 +322,12 @@ def foot_shift(foot: Floats | None, a: Floats, b: Floats) -> float | None:
 
 
 def settle_sides(
-    pixels: ByteImage, corners: Points, seen: PieceMap, foot: Floats | None, settings: TileSettings
+    pixels: ByteImage,
+    corners: Points,
+    seen: PieceMap,
+    foot: Floats | None,
+    settings: TileSettings,
+    laid: Sequence[Points] = (),
 ) -> tuple[Points, Floats]:
     """Move each side of a quadrilateral onto the edge its face most likely ends at, then meet them again.
 
@@ -310,23 +338,42 @@ def settle_sides(
     seen : `PieceMap` with the piece in it
     foot : see `foot_shift`
     settings : `TileSettings`
+    laid : outlines of labels, card and chart, convex, photo pixels: their edges are no tile's
 
     Returns
     -------
     corners : (4, 2)
     miss : (4,) how far off each side is expected to be, root of the share of the tile's size
     """
-    moved, miss = _settle_once(pixels, corners, seen, foot, settings)
+    moved, miss = _settle_once(pixels, corners, seen, foot, settings, laid)
     size = float(np.sqrt(polygon_area(corners)))
     if float(np.abs(moved - corners).max()) > settings.settle_again * size:
-        again, miss_again = _settle_once(pixels, moved, seen, foot, settings)
+        again, miss_again = _settle_once(pixels, moved, seen, foot, settings, laid)
         if miss_again.mean() < miss.mean():
             return again, miss_again
     return moved, miss
 
 
+def _off_label(
+    a: Floats, b: Floats, size: float, laid: Sequence[Points], settings: TileSettings
+) -> tuple[Floats, Floats]:
+    """Move a side that runs along a label's edge inward, so that the tile's own edge is within reach."""
+    along = b - a
+    normal = np.array([along[1], -along[0]]) / np.hypot(*along)
+    places = a + np.linspace(0.1, 0.9, 17)[:, None] * along + _BEYOND * size * normal
+    if float(_laid_share(places[None], laid)[0]) <= settings.laid_share:
+        return a, b
+    inward = settings.laid_inward * size * normal
+    return a - inward, b - inward
+
+
 def _settle_once(
-    pixels: ByteImage, corners: Points, seen: PieceMap, foot: Floats | None, settings: TileSettings
+    pixels: ByteImage,
+    corners: Points,
+    seen: PieceMap,
+    foot: Floats | None,
+    settings: TileSettings,
+    laid: Sequence[Points],
 ) -> tuple[Points, Floats]:
     size = float(np.sqrt(polygon_area(corners)))
     lines, misses = [], []
@@ -334,8 +381,9 @@ def _settle_once(
         a, b = corners[k], corners[(k + 1) % 4]
         if float(np.hypot(*(b - a))) < 8:
             return corners, np.ones(4)
-        found = side_lines(pixels, a, b, size, seen, foot_shift(foot, a, b), settings)
-        miss = _model().sums(found.features)[:, 0]
+        a, b = _off_label(a, b, size, laid, settings)
+        found = side_lines(pixels, a, b, size, seen, foot_shift(foot, a, b), settings, laid)
+        miss = _model().sums(found.features)[:, 0] + settings.laid_miss * (found.laid > settings.laid_share)
         best = int(np.argmin(miss))
         lines.append(found.ends[best])
         misses.append(float(miss[best]))

@@ -97,7 +97,7 @@ def _sides(truth_file: Path, truth: dict[str, Any], settings: Settings) -> Itera
             if not there or abs(np.log(size / np.sqrt(polygon_area(outline)))) > _SAME_SIZE:
                 continue
             for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True):
-                found = side_lines(pixels, a, b, size, near, foot_shift(foot, a, b), tiles)
+                found = side_lines(pixels, a, b, size, near, foot_shift(foot, a, b), tiles, keep_out)
                 out = _true_side(outline, a, b, size, tiles.edge_corner_margin)
                 if out is not None:
                     miss = np.abs(found.away_px - out).mean(axis=1) / size

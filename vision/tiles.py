@@ -200,7 +200,12 @@ def _has_sides(part: BoolMask, settings: TileSettings) -> bool:
 
 
 def _as_tile(
-    pixels: ByteImage, seen: PieceMap, part: BoolMask, foot: Points | None, settings: TileSettings
+    pixels: ByteImage,
+    seen: PieceMap,
+    part: BoolMask,
+    foot: Points | None,
+    keep_out: list[Points],
+    settings: TileSettings,
 ) -> tuple[Points, Points, bool]:
     """Outline a part as a flat tile: by four straight sides where it has them, else by its own curve.
 
@@ -208,7 +213,7 @@ def _as_tile(
     """
     corners, fill, straight = fit_quad(part)
     if fill >= settings.quad_fill_least:
-        corners, miss = settle_sides(pixels, seen.in_photo(corners), seen, foot, settings)
+        corners, miss = settle_sides(pixels, seen.in_photo(corners), seen, foot, settings, keep_out)
         by_shape = fill >= settings.quad_fill and straight >= settings.quad_straight
         if by_shape or float(miss.mean()) < settings.quad_miss:
             reach = settings.refine_share * float(np.sqrt(polygon_area(corners)))
@@ -303,7 +308,7 @@ def find_pieces(
         kind = subject or kind
         straight = False
         if kind is Subject.TILE:
-            outline, frame, straight = _as_tile(pixels, near, own, foot, settings)
+            outline, frame, straight = _as_tile(pixels, near, own, foot, keep_out, settings)
             unlikely = not flat and not straight and chance < settings.tile_sure
             if subject is None and unlikely:
                 kind, guessed = Subject.WARE, True  # neither straight sides nor a card beside it: a pot

@@ -76,3 +76,16 @@ def test_the_foot_shows_beyond_the_side_that_faces_the_camera():
     assert foot_shift(foot, FACE[2], FACE[3]) == pytest.approx(9, abs=0.1)
     assert foot_shift(foot, FACE[0], FACE[1]) == pytest.approx(-9, abs=0.1)
     assert foot_shift(None, FACE[0], FACE[1]) is None
+
+
+def test_a_labels_edge_is_no_tiles():
+    photo = thick_photo()
+    label = np.array([[250, 540], [470, 540], [470, 600], [250, 600]], dtype=np.float64)
+    cv2.fillPoly(photo, [label.astype(np.int32)], (250, 250, 250))
+    upto = np.array([FACE[0], FACE[1], [484, 539], [244, 539]])
+    seen = seen_as(photo, upto)
+    plain, _ = settle_sides(photo, upto, seen, None, SETTINGS)
+    told, _ = settle_sides(photo, upto, seen, None, SETTINGS, [label])
+    low, low_told = plain[2:, 1].max(), told[2:, 1].max()
+    print(f"the label begins at 540; the side lies at {low:.0f}, with the label known at {low_told:.0f}")
+    assert low_told < 535 < low

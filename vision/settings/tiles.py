@@ -77,6 +77,13 @@ class TileSettings:
     """How far an edge may lie from where the piece net puts it, pixels at finding resolution."""
     settle_again: float = 0.025
     """A corner moved by more than this, share of the tile's size: the sides are looked for once more."""
+    laid_share: float = 0.3
+    """A line with more of a label, card or chart than this just beyond it is that thing's edge. On the tune
+    split and the sample photos no tile's own edge has any, 47 labels' edges have 0.3 to 0.8."""
+    laid_miss: float = 0.1
+    """What is added to the miss expected of such a line."""
+    laid_inward: float = 0.05
+    """How far inward of such a line the side is looked for, share of the tile's size."""
     settle_most: float = 0.3
     """A corner moved by more than this is nonsense: sides that do not meet."""
     refine_share: float = 0.008
