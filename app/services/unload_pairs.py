@@ -40,8 +40,12 @@ def same_places(first: UnloadingPhoto, second: UnloadingPhoto) -> bool:
 
 
 def look_for_pair(catalog: Catalog, photo: UnloadingPhoto) -> None:
-    """Compare a photo just read with those before and after it, and keep which are likely a pair."""
-    photos = catalog.unloadings.photos_of(photo.unloading_id)
+    """Compare a photo just read with those before and after it, and keep which are likely a pair.
+
+    The photo given stands for its row, which need not say yet that it is read.
+    """
+    kept = catalog.unloadings.photos_of(photo.unloading_id)
+    photos = [photo if one.id == photo.id else one for one in kept]
     for first, second in pairwise(photos):
         if photo.id not in (first.id, second.id) or first.told.apart or first.told.likely is not None:
             continue

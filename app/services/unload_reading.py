@@ -86,6 +86,8 @@ def read_line(
         told = () if item.advice is None else (item.advice.sentence, item.advice.next_step)
         if item.advice is None and not item.reading.tiles:
             told = ("Nothing in it could be filed.", "Draw round a piece, or take it again on a plain table.")
+        # before the page hears that the photo is read
+        look_for_pair(catalog, replace(photo, state="read", reading=item.reading))
         finished = catalog.unloadings.finish(
             photo.id,
             item.reading,
@@ -94,7 +96,6 @@ def read_line(
             told,
             time.monotonic() - started,
         )
-        look_for_pair(catalog, finished)
         if may_file:
             _file_at_once(catalog, finished)
         after(catalog.unloadings.photo(photo.id))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from html import escape
 
 import streamlit as st
@@ -18,7 +19,7 @@ __all__ = ["face_colours"]
 
 def face_colours(tile: TileReading) -> None:
     """Show a reading's colours by place, folded, and its rating; nothing where there is neither."""
-    lines = face_lines(tile.face_colours)
+    lines = face_lines(replace(tile.face_colours, opacity=None))  # how well it hides stands with the finish
     if tile.running is not None and tile.running.pool is not None:
         lines.append(pool_words(tile.running.pool))
     rating = rating_words(rate(tile))
@@ -26,7 +27,7 @@ def face_colours(tile: TileReading) -> None:
         st.caption(rating)
     if not lines:
         return
-    with st.expander("Colour by place"):
+    with st.expander("Colour by place: top to bottom, edges, thick and thin"):
         st.html("".join(f'<span class="gb-line">{escape(line)}</span>' for line in lines))
         places = tile.face_colours.thick_thin
         if places is not None:

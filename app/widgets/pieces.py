@@ -11,6 +11,7 @@ from app.services.colours import hex_of
 from app.widgets.markup import advice_note, palette_strip, swatch
 from app.words import error_advice
 from app.words.choices import length
+from app.words.face import opacity_words
 from app.words.measures import (
     calibration_words,
     colour_words,
@@ -64,12 +65,14 @@ def reading_words(tile: TileReading, kept: KeptReading | None = None) -> None:
     counts = Counter(str(mark.kind) for mark in tile.marks)
     lines = [finish_words(tile.gloss), *density_words(tile.density_per_cm2, counts)]
     lines += [crazing_words(tile.crazing), crawling_words(tile.crawling)]
+    if tile.running is not None:
+        lines.append(running_words(tile.running))
+    if tile.face_colours.opacity is not None:
+        lines.append(opacity_words(tile.face_colours.opacity))
     if tile.beside_sha256 is not None:
         lines.append(pair_words(tile))
     if tile.plane_height is not None:
         lines.append(height_words(tile.plane_height))
-    if tile.running is not None:
-        lines.append(running_words(tile.running))
     if tile.smallest_mark_mm is not None:
         lines.append(f"marks under {length(tile.smallest_mark_mm, 2)} cannot be seen in this photo")
     if kept is not None:

@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 
 from app.words.choices import day_words, length, number
-from vision.rating import RATING_STYLE, Rating
+from vision.rating import RATING_STYLE, SIZE_MM, Rating
 from vision.reading import (
     CalibrationKind,
     Crawling,
@@ -240,8 +240,21 @@ def rating_words(ratings: Sequence[Rating]) -> str:
     """Give ratings by class; empty where nothing is rated."""
     if not ratings:
         return ""
-    told = "; ".join(f"{plural(rating.fault)} {rating.code}" for rating in ratings)
+    told = "; ".join(f"{plural(rating.fault)} {rating.code}, {_in_words(rating)}" for rating in ratings)
     return f"{told} ({RATING_STYLE})"
+
+
+_QUANTITY = ("none", "very few", "few", "a moderate number", "many", "dense")
+"""Words for quantity classes 0 to 5 (after ISO 4628-1; basis memory)."""
+
+
+def _in_words(rating: Rating) -> str:
+    much = _QUANTITY[rating.quantity]
+    if rating.size is None:
+        return much
+    _, clear_mm, large_mm = SIZE_MM
+    sizes = {3: f"up to {length(clear_mm)}", 4: f"up to {length(large_mm)}", 5: f"over {length(large_mm)}"}
+    return f"{much}, {sizes.get(rating.size, 'barely visible')}"
 
 
 _SHAPE = {"blister": "raised", "pinhole": "sunken", "crater": "sunken", "speck": "flat"}
@@ -253,8 +266,8 @@ def pair_words(tile: TileReading) -> str:
         return ""
     shapes = Counter(_SHAPE[str(mark.kind)] for mark in tile.marks)
     told = ", ".join(f"{shapes[shape]} {shape}" for shape in ("raised", "sunken", "flat") if shapes[shape])
-    marks = f"of the marks {told}, by the side they shade" if told else "no marks"
-    return f"read from two photos, the lamp on either side: {marks}; glints that moved are off the colour"
+    marks = f"marks told by the side they shade: {told}" if told else "no marks"
+    return f"two photos, the lamp on either side: {marks}; glints that moved are off the colour"
 
 
 def crawling_words(crawling: Crawling) -> str:

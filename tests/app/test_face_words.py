@@ -104,7 +104,7 @@ def test_pooled_glaze_and_ratings_are_told():
     assert told.startswith("pooled above the glaze line: darker and bluer")
     assert "as farther up" in pool_words(Pool(dark, light, 2.0, 2.0))
     assert rating_words([Rating("blister", 3, 4), Rating("crazing", 4, None)]).startswith(
-        "blisters 3(S4); crazing 4 (in the style of ISO 4628"
+        "blisters 3(S4), a moderate number, up to 5.0 mm; crazing 4, many (in the style of ISO 4628"
     )
     assert rating_words([]) == ""
 

@@ -119,7 +119,7 @@ def test_the_glazed_face_waits_until_it_is_asked_for(browser, address) -> None:
     """The photo kept by conftest is a plain picture of one colour, read again as a close-up or a tile."""
     with opened_page(browser) as page:
         go(page, address, "shelf?piece=T-0001")
-        page.get_by_text("Draw craze lines, bare patches, glaze").click()
+        page.get_by_text("Draw craze lines, bare patches").click()
         box = page.get_by_role("checkbox", name="glazed face")
         box.wait_for()
         layer = page.locator(".sheet img.layer").first
