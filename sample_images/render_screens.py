@@ -22,6 +22,7 @@ WIDE, PHONE = (1280, 860), (390, 844)
 
 SHOTS = {
     "bench": ("bench", WIDE, "light"),
+    "unload": ("unload", WIDE, "light"),
     "shelf": ("shelf", WIDE, "light"),
     "piece": ("shelf?piece=T-0005", WIDE, "light"),
     "match": ("match", WIDE, "light"),
@@ -33,6 +34,9 @@ SHOTS = {
     "studio": ("studio", WIDE, "light"),
 }
 """File name: address of the view, size of the window, theme."""
+
+FROM = {"unload": "What was found"}
+"""Heading that a picture begins at, where it is not the top of the page."""
 
 
 def main() -> None:
@@ -50,6 +54,7 @@ def main() -> None:
         else:
             _fill(home)
         _glaze_a_batch(home)
+        _unload_a_photo(home)
         SCREENS.mkdir(exist_ok=True)
         with served(home) as address, opened_browser() as browser:
             for name, (path, size, theme) in SHOTS.items():
@@ -57,6 +62,8 @@ def main() -> None:
                     continue
                 with opened_page(browser, size, theme) as page:
                     go(page, address, path)
+                    if name in FROM:
+                        page.get_by_role("heading", name=FROM[name]).evaluate("e => e.scrollIntoView()")
                     page.wait_for_timeout(1500)
                     place = SCREENS / f"{name}.webp"
                     place.write_bytes(_small(page.screenshot()))
@@ -85,6 +92,18 @@ def _glaze_a_batch(home: Path) -> None:
         layers = (LayerDraft("U-1", "brush", 3), LayerDraft(bucket.code, "dip", 1, 3.0))
         clay = catalog.bodies()[-1].id
         bench.glaze(GlazingDraft(layers, new=20, kind="ware", body_id=clay, foot_wiped=True, catch=True))
+
+
+def _unload_a_photo(home: Path) -> None:
+    """Put one labelled photo into Unload, read and not filed."""
+    from app.services.unload_reading import read_line
+    from catalog.store import Catalog
+
+    with Catalog.open(home) as catalog:
+        unloading = catalog.unloadings.begin()
+        photo = Path(__file__).with_name("05-oat-both-clays.jpg")
+        catalog.unloadings.take(unloading.id, photo.read_bytes(), photo.name)
+        read_line(catalog, unloading.id)
 
 
 def _small(png: bytes) -> bytes:
