@@ -37,6 +37,7 @@ PATCH_FEATURE_NAMES: tuple[str, ...] = (
     "masked_bare",
     "same_colour_share",
     "glint_around",
+    "glint_inside",
 )
 """What a patch's probability rests on. Colours are CIELAB, lengths are shares, at the working size."""
 
@@ -85,6 +86,16 @@ def _clusters(lab: FloatImage, use: BoolMask, settings: CrawlingSettings) -> NDA
     return out
 
 
+def _clay_coloured(lab: FloatImage, use: BoolMask, foot: BoolMask, settings: CrawlingSettings) -> BoolMask:
+    """Give what is not in the mask and nearer to the foot's colour than half the way from the glaze."""
+    if not use.any():
+        return use
+    clay, glaze = np.median(lab[foot], axis=0), np.median(lab[use], axis=0)
+    gap = float(np.linalg.norm(clay - glaze))
+    away = np.sqrt(((lab - clay) ** 2).sum(axis=2))
+    return np.asarray(use & (away < 0.5 * gap) & (gap > settings.least_clay_step), np.bool_)
+
+
 def find_patches(surface: Surface, settings: CrawlingSettings) -> Patches:
     """Find patches by colour and by the bare mask, and describe them.
 
@@ -114,10 +125,12 @@ def find_patches(surface: Surface, settings: CrawlingSettings) -> Patches:
     glazed_px = int((piece & ~bare).sum())
     least_px = _least_area_px(surface, factor, glazed_px, settings)
     layers = [(bare & ~foot, True)]
-    if foot.sum() < settings.foot_px:
-        # no foot to know the clay by: part by colour alone, and let the model judge
-        clusters = _clusters(lab, use, settings)
-        layers += [(clusters == k, False) for k in range(settings.colours)]
+    # what small patches escape the mask is parted by colour alone, and the model judges
+    clusters = _clusters(lab, use, settings)
+    layers += [(clusters == k, False) for k in range(settings.colours)]
+    if foot.sum() >= settings.foot_px:
+        # white clay looks like a glint: what is truly one is left to the model
+        layers += [(_clay_coloured(lab, piece & ~foot & ~bare, foot, settings), False)]
     ground = _Ground(lab, piece, bare, glint, foot)
     boxes: list[tuple[slice, slice, BoolMask]] = []
     features: list[list[float]] = []
@@ -244,4 +257,5 @@ class _Ground:
             float(from_mask or self.bare[box][mask].mean() > 0.5),
             share,
             float(glint[lip].mean()),
+            float(glint[mask].mean()),
         ]

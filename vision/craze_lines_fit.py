@@ -25,7 +25,7 @@ from vision.nets_export import write_net
 from vision.settings import Settings
 from vision.surface import BoolMask, FloatImage
 
-__all__ = ["Lined", "build_net", "main"]
+__all__ = ["Lined", "build_net", "disturbed", "main"]
 
 _CROP = 160
 _BATCH = 12
@@ -89,7 +89,7 @@ def _crop(part: Lined, rng: np.random.Generator) -> tuple[FloatImage, FloatImage
     lab = cv2.resize(lab, (_CROP, _CROP), interpolation=how)
     lines = cv2.resize(lines, (_CROP, _CROP), interpolation=how)
     domain = cv2.resize(domain, (_CROP, _CROP), interpolation=cv2.INTER_NEAREST)
-    lab = _disturbed(lab, rng)
+    lab = disturbed(lab, rng)
     planes = line_input(lab, domain > 0)
     if rng.random() < 0.12:
         planes[0] = -planes[0]  # a dark net on pale glaze and a pale one on dark glaze are the same net
@@ -108,7 +108,7 @@ def _crop(part: Lined, rng: np.random.Generator) -> tuple[FloatImage, FloatImage
     )
 
 
-def _disturbed(lab: FloatImage, rng: np.random.Generator) -> FloatImage:
+def disturbed(lab: FloatImage, rng: np.random.Generator) -> FloatImage:
     """Change contrast, add noise, parallel ridges and lone scratches, which are no net."""
     lab = lab.copy()
     rows, cols = lab.shape[:2]

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from vision.craze_lines import line_chances
+from vision.craze_web import web_scores
 from vision.settings import CrazingSettings
 from vision.surface import BoolMask, FloatImage, Surface
 
@@ -30,9 +31,16 @@ NET_FEATURE_NAMES: tuple[str, ...] = (
     "line_chance",
     "highest_chances",
     "doubtful_share",
+    "web_mean",
+    "web_low",
+    "web_middle",
+    "web_high",
+    "web_share",
 )
 """What the net's probability rests on; without unit, or per pixel of the working resolution."""
 
+_MOST_ODDS = 5.0
+"""Log odds beyond which a place is no surer."""
 _LEAST = 1e-4
 """Chance or share that stands for none in a logarithm."""
 
@@ -47,12 +55,14 @@ class Net:
     domain : (rows, cols) bool, where lines were looked for
     chance : (rows, cols) float32, the chance of a line at each pixel, 0..1
     factor : working pixels per surface pixel, at most 1
+    web : (places,) float32, log odds of crazing at each place of glaze (`craze_web`)
     """
 
     skeleton: BoolMask
     domain: BoolMask
     chance: FloatImage
     factor: float
+    web: FloatImage = field(default_factory=lambda: np.zeros(0, np.float32))
 
 
 def line_domain(surface: Surface, settings: CrazingSettings) -> tuple[FloatImage, BoolMask, float]:
@@ -109,7 +119,7 @@ def measure_net(surface: Surface, settings: CrazingSettings) -> Net:
     kept[np.unique(labels[chance > settings.strong_chance])] = True
     kept &= np.maximum(stats[:, cv2.CC_STAT_WIDTH], stats[:, cv2.CC_STAT_HEIGHT]) >= settings.shortest_px
     kept[0] = False
-    return Net(skeletonize(kept[labels]), domain, chance, factor)
+    return Net(skeletonize(kept[labels]), domain, chance, factor, web_scores(lab, domain, chance))
 
 
 def _joins(bones: NDArray[np.uint8]) -> tuple[NDArray[np.uint8], int, int]:
@@ -144,6 +154,15 @@ def _direction_spread(net: Net, beside: BoolMask) -> float:
     return float(1 - np.hypot(along, across) / size.sum())
 
 
+def _web_features(web: FloatImage) -> list[float]:
+    """Say how crazed the glaze's places look: mean, spread and share of likely ones, of held log odds."""
+    if web.size == 0:
+        return [-_MOST_ODDS] * 4 + [0.0]
+    held = np.clip(web, -_MOST_ODDS, _MOST_ODDS)
+    low, middle, high = (float(v) for v in np.percentile(held, (15, 50, 85)))
+    return [float(held.mean()), low, middle, high, float((web > 0).mean())]
+
+
 def net_features(net: Net) -> NDArray[np.float64]:
     """Describe how the lines join and how sure they are, as NET_FEATURE_NAMES."""
     length, area = int(net.skeleton.sum()), int(net.domain.sum())
@@ -156,6 +175,7 @@ def net_features(net: Net) -> NDArray[np.float64]:
         float(np.median(net.chance[net.skeleton])) if length else 0.0,
         float(np.percentile(chance, 99)),
         float(((chance > 0.1) & (chance < 0.5)).sum()) / max(1.0, float((chance > 0.1).sum())),
+        *_web_features(net.web),
     ]
     if length < 20 or area < 400:
         return np.array([0.0] * (len(NET_FEATURE_NAMES) - len(sure)) + sure)

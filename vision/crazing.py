@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.craze_cells import cell_quartiles_px, net_direction
-from vision.craze_net import NET_FEATURE_NAMES, Net, measure_net, net_features
+from vision.craze_net import NET_FEATURE_NAMES, Net, line_domain, measure_net, net_features
+from vision.craze_sight import hairline_visibility
 from vision.lone_lines import lone_lines
 from vision.reading import Crazing
 from vision.settings import CrazingSettings
@@ -43,7 +44,7 @@ def _weights(
 
 
 def net_probability(features: NDArray[np.float64]) -> float:
-    """Give the probability that lines with these features are a craze net: a logistic model of 15 numbers."""
+    """Give the probability that lines with these features are a craze net: a logistic model of 20 numbers."""
     mean, spread, weight, offset = _weights()
     score = float(((features - mean) / spread) @ weight + offset)
     return float(1 / (1 + np.exp(-np.clip(score, -12, 12))))
@@ -60,8 +61,8 @@ def detect_crazing(surface: Surface, settings: CrazingSettings) -> tuple[Crazing
     Returns
     -------
     Crazing; (rows, cols) bool True on the net's lines, all False when none is called; and (rows, cols) bool
-    True on fine lines that join into no net, all False when one is called. `present` is None when blur or a
-    coarse scale could hide a net: then its absence says nothing.
+    True on fine lines that join into no net, all False when one is called. `present` is None when blur, a
+    coarse scale or the glaze's own grain and darkness could hide a net: then its absence says nothing.
 
     Notes
     -----
@@ -77,11 +78,18 @@ def detect_crazing(surface: Surface, settings: CrazingSettings) -> tuple[Crazing
     present = probability >= settings.least_probability
     if not present:
         none = None if surface.mm_per_px is None else 0.0
-        absent = Crazing(None, None) if too_coarse else Crazing(False, probability, none, None)
+        hidden = too_coarse or _hidden(surface, settings)
+        absent = Crazing(None, None) if hidden else Crazing(False, probability, none, None)
         return absent, nothing, _drawn(lone_lines(net, settings), nothing.shape)
     length, cell = _sizes(net, surface.mm_per_px)
     crazing = _with_cells(Crazing(True, probability, length, cell), net, surface.mm_per_px, settings)
     return crazing, _drawn(net.skeleton, nothing.shape), nothing
+
+
+def _hidden(surface: Surface, settings: CrazingSettings) -> bool:
+    """Say whether a usual net would drown in the grain of this photo of this glaze."""
+    seen = hairline_visibility(surface, *line_domain(surface, settings), settings)
+    return seen is not None and seen < settings.least_visibility
 
 
 def _drawn(bones: BoolMask, shape: tuple[int, ...]) -> BoolMask:

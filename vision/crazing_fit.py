@@ -1,8 +1,8 @@
 """Fit the craze net's logistic model.
 
-``python -m vision.crazing_fit --renders .renders/train``. Only photos whose number is divisible by ``--hold``
-are used, which the net that sees the lines never learnt from: on the others it is too sure. Scored in five
-folds.
+``python -m vision.crazing_fit --renders .renders/far .renders/shaded --whole .renders/tune``. Of ``--renders``
+only photos whose number is divisible by ``--hold`` are used, which the nets that see lines and webs never
+learnt from: on the others they are too sure. Nothing may have learnt from ``--whole``. Scored in five folds.
 """
 
 from __future__ import annotations
@@ -22,14 +22,16 @@ from numpy.typing import NDArray
 
 from vision.craze_net import NET_FEATURE_NAMES, measure_net, net_features
 from vision.crazing import MODEL_FILE
-from vision.marks.renders import known_surfaces, split_files, with_grain
+from vision.marks.renders import known_surfaces, split_files, truth_files, with_grain
 from vision.settings import Settings
 from vision.surface import Surface
 
 __all__ = ["main", "with_scratches"]
 
-COPY_WEIGHT = 0.35
+COPY_WEIGHT = 0.15
 """Weight of a grained or scratched copy: with them nets would be rarer than on the shelf."""
+CRAZED_SHARE = 0.18
+"""Share of crazed pieces that the probabilities hold for: as `draw_faults` draws them (own choice)."""
 
 
 def with_scratches(surface: Surface, rng: np.random.Generator) -> Surface:
@@ -90,18 +92,23 @@ def main() -> int:
 
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--renders", type=Path, nargs="+", required=True)
-    parser.add_argument("--hold", type=int, default=5, help="only photos whose number this divides")
+    parser.add_argument("--whole", type=Path, nargs="*", default=[], help="folders nothing has learnt from")
+    parser.add_argument("--hold", type=int, default=3, help="only photos whose number this divides")
     parser.add_argument("--out", type=Path, default=MODEL_FILE)
     parser.add_argument("--strength", type=float, default=0.3, help="inverse of the ridge penalty")
     parser.add_argument("--processes", type=int, default=2)
     args = parser.parse_args()
-    names, rows, present = _table(split_files(args.renders, args.hold)[1], args.processes)
+    files = [*split_files(args.renders, args.hold)[1], *truth_files(args.whole)]
+    names, rows, present = _table(files, args.processes)
     mean, spread = rows.mean(axis=0), rows.std(axis=0) + 1e-6
     scaled = (rows - mean) / spread
     model = LogisticRegression(C=args.strength, max_iter=2000)
     # a piece and its grained copies stay in one fold
     pieces = np.unique([name.split(" ")[0] for name in names], return_inverse=True)[1]
     weight = np.array([COPY_WEIGHT if " " in name else 1.0 for name in names])
+    alone = np.array([" " not in name for name in names])
+    drawn = float(present[alone].mean())
+    weight[present] *= CRAZED_SHARE / (1 - CRAZED_SHARE) * (1 - drawn) / drawn
     odds = np.zeros(len(names))
     for fitting, scored in GroupKFold(5).split(scaled, present, pieces):
         fold = LogisticRegression(C=args.strength, max_iter=2000)

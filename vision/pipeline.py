@@ -276,14 +276,13 @@ def _read_piece(
     pair = None if second is None else second.beside(view, surface, correction, settings)
     face = surface if pair is None else pair.clear
     net = stages.submit(detect_crazing, surface, settings.crazing)
-    if pair is None:
-        shine = stages.submit(judge_gloss, surface, settings.gloss)
-    else:
-        shine = stages.submit(judge_pair_gloss, pair, settings)
     crawling, crawled = detect_crawling(surface, settings.crawling)
     if pair is None:
+        # bare white clay among the glaze would pass for a bright reflection
+        shine = stages.submit(judge_gloss, without_patches(surface, crawled), settings.gloss)
         marks = find_marks(without_patches(surface, crawled), settings.marks)
     else:
+        shine = stages.submit(judge_pair_gloss, pair, settings)
         least = replace(settings.marks, least_probability=settings.two_lamps.least_mark_probability)
         marks = find_pair_marks(pair.without_patches(crawled), least)
     marks, hole = part_hanging_hole(surface, marks, settings.tiles)

@@ -53,10 +53,10 @@ METHOD: dict[str, int] = {
     "balance": 1,
     "tiles": 4,
     "colour": 2,
-    "gloss": 2,
+    "gloss": 3,
     "marks": 3,
-    "crazing": 2,
-    "crawling": 1,
+    "crazing": 3,
+    "crawling": 2,
     "face_colours": 1,
     "running": 1,
 }

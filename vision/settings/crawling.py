@@ -28,8 +28,10 @@ class CrawlingSettings:
     foot_band: float = 0.04
     """Depth of the band along a side in which a bare foot is looked for, fraction of the piece."""
     foot_px: int = 60
-    """A foot of this many working pixels tells the clay's colour; patches then follow the mask."""
+    """A foot of this many working pixels tells the clay's colour, and patches of it are looked for."""
     foot_along: float = 0.3
     """Share of a side that must be bare for it to be a foot, where drips may cover the rest."""
+    least_clay_step: float = 8.0
+    """Clay and glaze no farther apart than this, CIELAB, cannot be told apart by the foot's colour."""
     least_probability: float = 0.5
     """Probability from which crawling is called present."""
