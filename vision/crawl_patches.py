@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from vision.settings import CrawlingSettings
 from vision.surface import BoolMask, FloatImage, Surface
 
-__all__ = ["PATCH_FEATURE_NAMES", "Patches", "find_patches"]
+__all__ = ["PATCH_FEATURE_NAMES", "Patches", "find_patches", "least_area_px"]
 
 PATCH_FEATURE_NAMES: tuple[str, ...] = (
     "log_area_share",
@@ -123,7 +123,7 @@ def find_patches(surface: Surface, settings: CrawlingSettings) -> Patches:
     foot = _foot(bare, piece, settings)
     use = piece & ~glint & ~foot
     glazed_px = int((piece & ~bare).sum())
-    least_px = _least_area_px(surface, factor, glazed_px, settings)
+    least_px = least_area_px(surface, factor, glazed_px, settings)
     layers = [(bare & ~foot, True)]
     # what small patches escape the mask is parted by colour alone, and the model judges
     clusters = _clusters(lab, use, settings)
@@ -155,7 +155,8 @@ def find_patches(surface: Surface, settings: CrawlingSettings) -> Patches:
     return Patches(tuple(boxes), np.nan_to_num(table), (size[1], size[0]), factor, glazed_px)
 
 
-def _least_area_px(surface: Surface, factor: float, glazed_px: int, settings: CrawlingSettings) -> float:
+def least_area_px(surface: Surface, factor: float, glazed_px: int, settings: CrawlingSettings) -> float:
+    """Give the smallest patch counted, pixels of the working size, of which `glazed_px` are glaze."""
     if surface.mm_per_px is None:
         wanted = settings.smallest_spot_fraction * glazed_px
     else:

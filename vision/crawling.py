@@ -10,7 +10,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.crawl_patches import PATCH_FEATURE_NAMES, Patches, find_patches
+from vision.crawl_patches import PATCH_FEATURE_NAMES, Patches, find_patches, least_area_px
 from vision.marks.forest import Forest, forest_from_arrays
 from vision.reading import Crawling
 from vision.settings import CrawlingSettings
@@ -72,9 +72,18 @@ def detect_crawling(surface: Surface, settings: CrawlingSettings) -> tuple[Crawl
     if best < settings.least_probability:
         return Crawling(False, best, 0.0, 0), nothing
     mask = _grown(_painted(patches, chance >= settings.least_probability), surface)
-    spots = cv2.connectedComponents(mask.astype(np.uint8), connectivity=8)[0] - 1
+    least_px = least_area_px(surface, patches.factor, patches.glazed_px, settings) / patches.factor**2
+    mask, spots = _without_crumbs(mask, least_px)
     ground = int(((surface.glazed | mask) & surface.piece).sum())
-    return Crawling(True, best, float(mask.sum()) / max(1, ground), int(spots)), mask
+    return Crawling(True, best, float(mask.sum()) / max(1, ground), spots), mask
+
+
+def _without_crumbs(mask: BoolMask, least_px: float) -> tuple[BoolMask, int]:
+    """Leave out patches smaller than is counted; gives the mask and how many stay, at least the largest."""
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(mask.astype(np.uint8), connectivity=8)
+    areas = stats[1:, cv2.CC_STAT_AREA]
+    large = areas >= min(least_px, areas.max(initial=0))
+    return np.asarray(np.append(False, large)[labels], np.bool_), int(large.sum())
 
 
 def without_patches(surface: Surface, crawled: BoolMask) -> Surface:

@@ -195,9 +195,8 @@ def main() -> int:
             net.train()
             told = np.mean([[float(loss), right] for loss, right in held], axis=0)
             seconds = time.perf_counter() - began
-            sys.stderr.write(
-                f"{step} {running / steps:.4f}; held {told[0]:.4f}, crops right {told[1]:.3f}; {seconds:.0f} s\n"
-            )
+            sys.stderr.write(f"{step} {running / steps:.4f}; held {told[0]:.4f}, ")
+            sys.stderr.write(f"crops right {told[1]:.3f}; {seconds:.0f} s\n")
             running, steps = 0.0, 0
             _write(net, args.out)  # a stopped run leaves something to use
     _write(net, args.out)

@@ -1,8 +1,9 @@
 """Fit the craze net's logistic model.
 
-``python -m vision.crazing_fit --renders .renders/far .renders/shaded --whole .renders/tune``. Of ``--renders``
-only photos whose number is divisible by ``--hold`` are used, which the nets that see lines and webs never
-learnt from: on the others they are too sure. Nothing may have learnt from ``--whole``. Scored in five folds.
+``python -m vision.crazing_fit --renders .renders/far_nets .renders/shaded --whole .renders/tune``. Of
+``--renders`` only photos whose number is divisible by ``--hold`` are used, which the nets that see lines and
+webs never learnt from: on the others they are too sure. Nothing may have learnt from ``--whole``. Scored in
+five folds.
 """
 
 from __future__ import annotations

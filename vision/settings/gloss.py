@@ -18,9 +18,9 @@ class GlossSettings:
     most_spreads: float = 4.0
     """Cues farther than this from the training renders' mean, in standard deviations, are held there."""
     least_probability: float = 0.8
-    """A finish is stated from this chance on: of the tuning renders that mirror a lamp 42 in 100 get one so, 84
-    in 100 of those rightly; from 0.65, 61 and 75. Nearly all of them are gloss: satin and matt, known by their
-    roughness within a factor of 1.7, stay too unsure."""
+    """A finish is stated from this chance on: of the tuning renders that mirror a lamp 42 in 100 get one so,
+    84 in 100 of those rightly; from 0.65, 61 and 75. Nearly all of them are gloss: satin and matt, known by
+    their roughness within a factor of 1.7, stay too unsure."""
     least_reflection: float = 0.35
     """A proxy is stated from this chance on that a lamp or window is mirrored in view, and a finish too; both
     bounds together decline three in four of the training renders that mirror none."""
