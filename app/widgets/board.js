@@ -21,8 +21,9 @@ export default function ({ parentElement, data, setTriggerValue }) {
       stand.append(made("span", "line", piece.missing));
     }
     const picks = data.picking ? (piece.picked ? "☑ " : "☐ ") : "";
-    button.append(stand, made("span", "code", picks + piece.code));
-    button.setAttribute("aria-label", piece.code);
+    button.append(stand, " ", made("span", "code", picks + piece.code));
+    // without a picture the words in its place are read too: a name must hold all that is seen
+    if (piece.src) { button.setAttribute("aria-label", piece.code); }
     button.dataset.code = piece.code;
     if (data.picking) { button.setAttribute("aria-pressed", String(piece.picked)); }
     button.onclick = () => setTriggerValue("chosen", piece.code);
