@@ -1,18 +1,13 @@
 """What a person may not do is not offered: a reader changes nothing on any screen, a member their own."""
 
 import re
-from collections.abc import Iterator
 from pathlib import Path
 
-import pytest
-import streamlit as st
-from argon2 import PasswordHasher
 from streamlit.testing.v1 import AppTest
 
 from catalog.bench.records import GlazingDraft, LayerDraft
-from catalog.people.passphrase import PassphraseHasher
 from catalog.store import Catalog
-from tests.app.test_sign_in import ANA, BEN, MAIN, said
+from tests.app.test_sign_in import ANA, BEN, MAIN, quick, said  # noqa: F401 (quick is a fixture)
 
 READER = "You are here as a reader"
 LOOKING = {
@@ -57,17 +52,6 @@ VIEWS = [
     ("glazes", {"gb_kept_glaze_work": "Own materials"}, {}, None),
     ("studio", {}, {}, None),
 ]
-
-
-@pytest.fixture(autouse=True)
-def quick(monkeypatch) -> Iterator[None]:
-    weak = PasswordHasher(time_cost=1, memory_cost=64, parallelism=1)
-    monkeypatch.setattr(PassphraseHasher, "_hasher", weak)
-    st.cache_data.clear()
-    st.cache_resource.clear()
-    yield
-    st.cache_data.clear()
-    st.cache_resource.clear()
 
 
 def shared(studio: Path, role: str) -> str:

@@ -7,8 +7,8 @@ import pytest
 from app import cli, signed_in
 from catalog.people.errors import TooManyTriesError, WrongSignInError
 from catalog.store import Catalog
-from tests.app.test_allowed import quick, seen  # noqa: F401 (a fixture)
-from tests.app.test_sign_in import ANA, BEN, said
+from tests.app.test_allowed import seen
+from tests.app.test_sign_in import ANA, BEN, quick, said  # noqa: F401 (quick is a fixture)
 
 NEW = "five words on a shelf"
 
