@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from vision.close_up import close_up_chance
 from vision.corners import corner_radius, rounded
 from vision.outline import contour_of, fit_quad, order_corners, polygon_area, refine_quad, snap_contour
+from vision.oval import fit_oval
 from vision.piece_net import SUBJECTS, PieceMap, in_view, look_closer, map_pieces
 from vision.reading import Subject
 from vision.settings import TileSettings
@@ -220,6 +221,7 @@ def _as_tile(
             corners, _ = refine_quad(pixels, corners, reach, settings)
             return rounded(corners, corner_radius(pixels, corners, settings)), corners, True
     outline = _curve(pixels, seen, part, settings)
+    outline = outline if (oval := fit_oval(outline, settings)) is None else oval
     box = cv2.boxPoints(cv2.minAreaRect(outline.astype(np.float32))).astype(np.float64)
     return outline, order_corners(box), False
 

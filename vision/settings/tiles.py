@@ -98,6 +98,14 @@ class TileSettings:
     """How far before and behind an edge its two colours are taken, share of the tile's size."""
     corner_change: float = 0.45
     """Change of colour along the arcs against that across the sides, from which they are the tile's edge."""
+    oval_slack: float = 0.012
+    """How far a point of an oval's outline may lie off it, share of its mean radius times two."""
+    oval_share: float = 0.62
+    """A curve with at least this share of its points on an oval is it; the rest are shadow and glints."""
+    oval_rounds: int = 8
+    """Rounds of fitting to the points that lie on the last round's oval."""
+    oval_area: float = 0.12
+    """Most difference of area between the curve and its oval, share."""
     face_loose: float = 0.25
     """Chance of a face from which a place may belong to a piece; parts of one are less sure than the rest."""
     face_sure: float = 0.6
