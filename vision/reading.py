@@ -54,7 +54,7 @@ METHOD: dict[str, int] = {
     "tiles": 4,
     "colour": 2,
     "gloss": 3,
-    "marks": 3,
+    "marks": 4,
     "crazing": 3,
     "crawling": 2,
     "face_colours": 1,

@@ -19,9 +19,9 @@ from vision.marks.squares import cut_squares
 from vision.nets import softmax
 from vision.reading import Mark
 from vision.settings import MarkSettings
-from vision.surface import Surface
+from vision.surface import FloatImage, Surface
 
-__all__ = ["LINES_FILE", "Places", "chances_of", "find_marks", "find_places"]
+__all__ = ["LINES_FILE", "Places", "chances_of", "find_marks", "find_places", "look_closely"]
 
 LINES_FILE = Path(__file__).with_name("chances.json")
 _LEAST = 1e-3
@@ -54,6 +54,11 @@ def find_places(surface: Surface, settings: MarkSettings) -> Places:
     surface : the surface, arrays (rows, cols)
     settings : `least_seen`, sizes
     """
+    return look_closely(surface, settings)[0]
+
+
+def look_closely(surface: Surface, settings: MarkSettings) -> tuple[Places, FloatImage]:
+    """Give the places of `find_places`, and the squares (n, channels, side, side) the second net saw."""
     pyramid = build_pyramid(surface, measuring_domain(surface, settings), settings)
     largest = settings.largest_fraction * min(surface.glazed.shape)
     seen = look_over(pyramid, surface.blur_px, largest, settings.least_seen / 2)
@@ -70,17 +75,17 @@ def find_places(surface: Surface, settings: MarkSettings) -> Places:
     odds = np.log(np.maximum(anything[kept], _LEAST) / np.maximum(1 - anything[kept], _LEAST))
     whole = np.ones(len(kept), np.float32), np.zeros(len(kept), np.int8)
     places = Candidates(seen.x_px[kept], seen.y_px[kept], radius[one], *whole)
-    squares, _ = ask_net(cut_squares(places, pyramid, surface.blur_px))
+    squares = cut_squares(places, pyramid, surface.blur_px)
     evidence = np.column_stack(
         [
             odds,
             np.log(kinds + _LEAST),
-            np.log(squares + _LEAST),
+            np.log(ask_net(squares) + _LEAST),
             np.log(seen.diameter_px[kept] / smallest),
             np.full(len(kept), np.log(max(surface.blur_px, 0.3))),
         ]
     ).astype(np.float32)
-    return Places(places.x_px, places.y_px, seen.diameter_px[kept], evidence)
+    return Places(places.x_px, places.y_px, seen.diameter_px[kept], evidence), squares
 
 
 @cache

@@ -1,4 +1,4 @@
-"""Asks the mark net what kind each candidate is: a small convolutional net over `squares`, run by OpenCV."""
+"""Asks the mark net what kind each place is: a small convolutional net over `squares`, run by OpenCV."""
 
 from __future__ import annotations
 
@@ -16,8 +16,8 @@ __all__ = ["MODEL_FILE", "ask_net"]
 MODEL_FILE = Path(__file__).with_name("net.onnx")
 
 
-def ask_net(squares: FloatImage) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-    """Give the chance of each class and the size correction.
+def ask_net(squares: FloatImage) -> NDArray[np.float32]:
+    """Give the chance of each class.
 
     Parameters
     ----------
@@ -25,10 +25,8 @@ def ask_net(squares: FloatImage) -> tuple[NDArray[np.float32], NDArray[np.float3
 
     Returns
     -------
-    shares : (n, len(CLASSES)) float32, rows sum to 1
-    log_ratio : (n,) float32, log of true over proposed diameter
+    (n, len(CLASSES)) float32, rows sum to 1
     """
     if len(squares) == 0:
-        return np.zeros((0, len(CLASSES)), np.float32), np.zeros(0, np.float32)
-    out = run_net(MODEL_FILE, squares, ("scores",))[0].reshape(len(squares), -1)
-    return softmax(out[:, : len(CLASSES)], 1), np.clip(out[:, -1], -1.0, 1.0)
+        return np.zeros((0, len(CLASSES)), np.float32)
+    return softmax(run_net(MODEL_FILE, squares, ("scores",))[0].reshape(len(squares), -1), 1)
