@@ -32,7 +32,7 @@ def browser():
 
 def codes(page) -> list[str]:
     page.locator(".board .slot").first.wait_for()
-    return page.locator(".board button").evaluate_all("all => all.map(b => b.getAttribute('aria-label'))")
+    return page.locator(".board button").evaluate_all("all => all.map(b => b.dataset.code)")
 
 
 def test_a_click_on_a_photo_finds_the_tile_of_that_colour(browser, address) -> None:

@@ -72,7 +72,7 @@ def choose(page, label: str, option: str, *, last: bool = False) -> None:
 def first_codes(slots) -> list[str]:
     """The codes of the first three pieces shown."""
     return [
-        slots.nth(i).get_by_role("button", name=CODE).get_attribute("aria-label")
+        slots.nth(i).get_by_role("button", name=CODE).get_attribute("data-code")
         for i in range(min(3, slots.count()))
     ]
 
