@@ -19,6 +19,7 @@ from app.words.measures import pair_words
 from catalog.rereading import photo_of_reading
 from catalog.store import Catalog
 from catalog.unloading.records import Told
+from tests.app.test_views import opened, words
 from tests.synthetic import DrawnTile, Scene, Spot, draw_photo
 from vision.card_layout import A6
 from vision.reading import Flag
@@ -72,3 +73,18 @@ def test_a_pair_with_thickness_and_stripe_goes_from_unloading_to_the_reread_piec
     assert now[0].tile.width_mm > tile.width_mm  # a thinner tile's face is farther from the phone, so larger
     assert now[0].tile.beside_sha256 == right.sha256
     assert sum(not reading.superseded for reading in now) == 1
+
+
+def test_a_piece_asks_for_thickness_and_stripe_only_once_unfolded(studio: Path) -> None:
+    app = opened("shelf")
+    app.query_params["piece"] = "T-0001"
+    assert not [field for field in app.run().number_input if field.label.startswith("Thickness")]
+    app.session_state["tell_more"] = True  # unfolded
+    app.run()
+    assert not app.exception
+    assert [field.label for field in app.number_input if field.label.startswith("Thickness")] == [
+        "Thickness of the tiles, mm"
+    ]
+    next(each for each in app.toggle if each.label.startswith("Mark a dark stripe")).set_value(True).run()
+    assert not app.exception
+    assert "dark stripe" in words(app)

@@ -32,9 +32,7 @@ def browser():
 
 def codes(page) -> list[str]:
     page.locator(".board .slot").first.wait_for()
-    names = page.locator(".board button").evaluate_all(
-        "found => found.map(b => b.dataset.code)"
-    )
+    names = page.locator(".board button").evaluate_all("found => found.map(b => b.dataset.code)")
     return [name for name in names if name]
 
 
