@@ -135,7 +135,8 @@ def test_axe_finds_nothing_serious_on_any_view(browser, address, paths, axe, sch
     assert not found, "\n".join(found)
 
 
-@pytest.mark.parametrize("scheme", ["light", pytest.param("dark", marks=pytest.mark.benchmark)])
+@pytest.mark.benchmark  # minutes: with the long runs, not with every change
+@pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_axe_finds_nothing_serious_once_all_is_unfolded(browser, address, paths, axe, scheme: str) -> None:
     """What a view folds away, the Shelf while picking, a spot clicked, and Unload with a photo."""
     found = []

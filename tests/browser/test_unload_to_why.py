@@ -127,6 +127,13 @@ def test_photos_become_filed_tiles_found_by_colour_and_explained(page, address: 
     with Catalog.open(home) as catalog:
         assert {c.shelf: c.cone for c in catalog.piece("T-0015").load.cones}["top"] == "5.5"
 
+    page.get_by_role("heading", name="Next question").wait_for()
+    answers = page.get_by_role("radiogroup", name=re.compile("^Your answer")).first
+    answers.get_by_role("radio").first.click()
+    page.get_by_text(re.compile("^You said: ")).first.wait_for()
+    with Catalog.open(home) as catalog:
+        assert catalog.casebook.answers(catalog.piece("T-0015")), "the answer is kept with the piece"
+
 
 def test_a_click_on_a_filed_tile_gives_its_colour(page, address: str, home: Path) -> None:
     with Catalog.open(home) as catalog:

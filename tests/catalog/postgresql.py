@@ -14,6 +14,7 @@ import tempfile
 import uuid
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -33,8 +34,11 @@ SQLITE_ONLY = (
 )
 """Modules about SQLite's file itself, or about programs that are given a folder."""
 
-GIVEN_A_FOLDER = ("test_kill_9", "test_of_two_readers")
-"""Tests whose programs are given a folder by its name, and so work on the file in it."""
+GIVEN_A_FOLDER = (
+    *("test_kill_9", "test_of_two_readers"),
+    *("test_a_lost_file_comes_back_from_a_backup", "test_a_folder_named_outright"),
+)
+"""Tests whose programs are given a folder by its name, and so work on the file in it, or that back it up."""
 
 _NAME = "database-of-this-folder"
 
@@ -87,7 +91,7 @@ class Server:
         fresh = kept.with_name(f"{_NAME}.{uuid.uuid4().hex}")
         fresh.write_text(f"{name}\n{place.folder}", encoding="utf-8")
         fresh.replace(kept)  # whole or not at all: two threads may open one folder
-        return Home(place.folder, self.url(name))
+        return replace(place, database_url=self.url(name))
 
 
 @contextmanager
