@@ -42,7 +42,7 @@ def address(tmp_path_factory):
             digests.append(catalog.views.keep(out.getvalue()))
         with catalog.database.writing() as session:
             for n, digest in enumerate(digests):
-                session.execute(
+                session.connection().execute(
                     update(ReadingRow).where(ReadingRow.id % PICTURES == n).values(view_sha256=digest)
                 )
     with served(home) as found:

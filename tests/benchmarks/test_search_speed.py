@@ -78,10 +78,11 @@ def fill(catalog, tiles):
     loads = [catalog.add_load(name).id for name in ("October", "Trials")]
     numbers = range(1, tiles + 1)
     with catalog.database.writing() as session:
-        session.execute(
+        rows = session.connection()  # past the log of changes
+        rows.execute(
             insert(PhotoRow), [{"sha256": "0" * 64, "name": "p.jpg", "size_bytes": 1, "kept_at": moment}]
         )
-        session.execute(
+        rows.execute(
             insert(PieceRow),
             [
                 {
@@ -98,8 +99,8 @@ def fill(catalog, tiles):
                 for n in numbers
             ],
         )
-        session.execute(insert(LayerRow), [{"piece_id": n, "position": 0, "name": "Moss"} for n in numbers])
-        session.execute(
+        rows.execute(insert(LayerRow), [{"piece_id": n, "position": 0, "name": "Moss"} for n in numbers])
+        rows.execute(
             insert(ReadingRow),
             [
                 {
@@ -118,7 +119,7 @@ def fill(catalog, tiles):
                 for n in numbers
             ],
         )
-        session.execute(
+        rows.execute(
             insert(PaletteRow),
             [
                 {
@@ -133,7 +134,7 @@ def fill(catalog, tiles):
                 for c in range(COLOURS)
             ],
         )
-        session.execute(insert(CounterRow), [{"name": "colours", "value": 1}])
+        rows.execute(insert(CounterRow), [{"name": "colours", "value": 1}])
     return bodies, loads, labs.reshape(-1, 3)
 
 
