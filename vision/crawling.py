@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.crawl_patches import PATCH_FEATURE_NAMES, Patches, find_patches, least_area_px
-from vision.marks.forest import Forest, forest_from_arrays
+from vision.marks.forest import Forest, fitted_arrays, forest_from_arrays
 from vision.reading import Crawling
 from vision.settings import CrawlingSettings
 from vision.surface import BoolMask, Surface
@@ -29,11 +29,7 @@ def _model(path: Path = MODEL_FILE) -> tuple[Forest, float, float]:
     ------
     ValueError : the file was fitted on other features.
     """
-    with np.load(path, allow_pickle=False) as file:
-        arrays = {key: file[key] for key in file.files}
-    if tuple(str(name) for name in arrays["feature_names"]) != PATCH_FEATURE_NAMES:
-        msg = f"{path.name} was fitted on other features than are measured now; fit it again"
-        raise ValueError(msg)
+    arrays = fitted_arrays(path, PATCH_FEATURE_NAMES)
     return forest_from_arrays(arrays, "bare"), float(arrays["line"][0]), float(arrays["line"][1])
 
 

@@ -16,7 +16,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.marks.forest import Forest, forest_from_arrays
+from vision.marks.forest import Forest, fitted_arrays, forest_from_arrays
 from vision.outline import edge_strength, line_scores, meet, polygon_area, sample_profiles
 from vision.piece_net import WALL, PieceMap
 from vision.settings import TileSettings
@@ -296,12 +296,7 @@ def _model(path: Path = MODEL_FILE) -> Forest:
     ------
     ValueError : the file was fitted on other features.
     """
-    with np.load(path, allow_pickle=False) as file:
-        arrays = {key: file[key] for key in file.files}
-    if tuple(str(name) for name in arrays["feature_names"]) != FEATURE_NAMES:
-        msg = f"{path.name} was fitted on other features than are measured now; fit it again"
-        raise ValueError(msg)
-    return forest_from_arrays(arrays, "miss")
+    return forest_from_arrays(fitted_arrays(path, FEATURE_NAMES), "miss")
 
 
 def foot_shift(foot: Floats | None, a: Floats, b: Floats) -> float | None:

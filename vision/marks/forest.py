@@ -6,13 +6,14 @@ milliseconds and needs no scikit-learn at reading time.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Forest", "forest_from_arrays", "forest_to_arrays", "join_trees"]
+__all__ = ["Forest", "fitted_arrays", "forest_from_arrays", "forest_to_arrays", "join_trees"]
 
 _ROWS_AT_ONCE = 512
 
@@ -78,6 +79,26 @@ def forest_to_arrays(forest: Forest, name: str) -> dict[str, NDArray[np.generic]
     keys = ("feature", "threshold", "left", "right", "value", "roots", "output", "start")
     arrays: dict[str, NDArray[np.generic]] = {f"{name}_{key}": getattr(forest, key) for key in keys}
     arrays[f"{name}_depth"] = np.array(forest.depth, np.int16)
+    return arrays
+
+
+def fitted_arrays(path: Path, feature_names: Sequence[str]) -> dict[str, NDArray[np.generic]]:
+    """Read a file of fitted numbers; no pickle is read.
+
+    Parameters
+    ----------
+    path : ``.npz`` with `feature_names` in it
+    feature_names : what is measured now, in order
+
+    Raises
+    ------
+    ValueError : the file was fitted on other features.
+    """
+    with np.load(path, allow_pickle=False) as file:
+        arrays = {key: file[key] for key in file.files}
+    if tuple(str(name) for name in arrays["feature_names"]) != tuple(feature_names):
+        msg = f"{path.name} was fitted on other features than are measured now; fit it again"
+        raise ValueError(msg)
     return arrays
 
 

@@ -18,6 +18,7 @@ from vision.marks.candidates import (
 from vision.marks.choose import marks_of
 from vision.marks.classify import CLASSES, MarkModel, classify, load_model, model_from_arrays
 from vision.marks.find import Places, chances_of, find_places
+from vision.marks.forest import fitted_arrays
 from vision.marks.pair_features import PAIR_FEATURE_NAMES, measure_pair_features
 from vision.reading import Mark
 from vision.settings import MarkSettings
@@ -38,12 +39,7 @@ def load_pair_model(path: Path = PAIR_MODEL_FILE) -> MarkModel:
     ------
     ValueError : the file was fitted on other features than this version measures.
     """
-    with np.load(path, allow_pickle=False) as file:
-        arrays = {key: file[key] for key in file.files}
-    if tuple(str(name) for name in arrays["feature_names"]) != PAIR_FEATURE_NAMES:
-        msg = f"{path.name}: fitted on other features than the {len(PAIR_FEATURE_NAMES)} measured now"
-        raise ValueError(msg)
-    return model_from_arrays(arrays, load_model().screen)
+    return model_from_arrays(fitted_arrays(path, PAIR_FEATURE_NAMES), load_model().screen)
 
 
 def look_at_pair(pair: LampPair, settings: MarkSettings) -> tuple[Candidates, NDArray[np.float32]]:
