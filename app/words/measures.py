@@ -115,7 +115,7 @@ def doubt_words(probability: float | None) -> str:
         return "sure"
     if probability >= 0.7:
         return "likely"
-    if probability >= 0.5:
+    if probability >= 0.35:  # a net is called from here on
         return "perhaps"
     return "unlikely"
 

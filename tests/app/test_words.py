@@ -12,10 +12,11 @@ import app
 import catalog
 import vision
 from app.words import error_advice, flag_advice, missing_library_advice
-from app.words.measures import difference_words
+from app.words.measures import crazing_words, difference_words
 from catalog.errors import CatalogError
 from vision.errors import VisionError
-from vision.reading import Flag
+from vision.reading import Crazing, Flag
+from vision.settings import Settings
 
 FORBIDDEN = re.compile(
     r"food[- ]safe|dishwasher[- ]safe|microwave[- ]safe|non-?toxic|lead[- ]free|is safe|are safe|guarantee",
@@ -117,3 +118,8 @@ def test_no_word_on_screen_or_sheet_promises_anything() -> None:
     for path in root.rglob("*.py"):
         hit = FORBIDDEN.search(path.read_text(encoding="utf-8"))
         assert hit is None, f"{path.name}: {hit and hit.group()}"
+
+
+def test_a_net_that_is_called_is_not_called_unlikely() -> None:
+    least = Settings().crazing.least_probability
+    assert crazing_words(Crazing(True, least, 1.0, None)) == "crazed (perhaps)"
