@@ -12,7 +12,7 @@ import pytest
 from catalog.bench.records import GlazingDraft, LayerDraft
 from catalog.store import Catalog
 from tests.app.conftest import fill
-from tests.browser.driving import PHONE, WIDE, go, opened_browser, opened_page, overflow_px, served, settle
+from tests.browser.driving import PHONE, WIDE, go, opened_page, overflow_px, served, settle
 
 pytestmark = pytest.mark.browser
 
@@ -22,10 +22,11 @@ MOST_SECONDS = 30.0
 PARTS = ("Glaze", "Stages", "Buckets", "Before loading")
 
 
-@pytest.fixture
-def home(tmp_path: Path) -> Path:
+@pytest.fixture(scope="module")
+def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Six made-up pieces, two buckets, and twenty mugs glazed last week."""
-    with Catalog.open(tmp_path / "home") as catalog:
+    place = tmp_path_factory.mktemp("bench") / "home"
+    with Catalog.open(place) as catalog:
         fill(catalog)
         bench = catalog.bench
         bench.add_bucket("Iron colour", kind="underglaze", code="U-1")
@@ -33,19 +34,13 @@ def home(tmp_path: Path) -> Path:
         layers = (LayerDraft("U-1", "brush", 3), LayerDraft("B-0001", "dip", 1, 3.0))
         clay = catalog.bodies()[0].id
         bench.glaze(GlazingDraft(layers, new=20, kind="ware", body_id=clay, foot_wiped=True))
-    return tmp_path / "home"
-
-
-@pytest.fixture
-def address(home: Path) -> Iterator[str]:
-    with served(home) as found:
-        yield found
+    return place
 
 
 @pytest.fixture(scope="module")
-def browser():
-    with opened_browser() as opened:
-        yield opened
+def address(home: Path) -> Iterator[str]:
+    with served(home) as found:
+        yield found
 
 
 @pytest.mark.parametrize("size", [PHONE, WIDE], ids=["390", "1280"])
@@ -72,17 +67,19 @@ def test_twenty_pieces_like_the_last_batch(browser, address, home, size) -> None
         assert catalog.count_pieces(kind="ware") == 20
 
 
-@pytest.mark.parametrize("size", [PHONE, WIDE], ids=["390", "1280"])
-def test_twenty_bisqued_pieces_from_another_bucket(browser, address, home, size) -> None:
+@pytest.mark.parametrize(
+    ("size", "glaze"), [(PHONE, "Bracken"), (WIDE, "Shell white")], ids=["390", "1280"]
+)
+def test_twenty_bisqued_pieces_from_another_bucket(browser, address, home, size, glaze) -> None:
     """Not like the last: another bucket, other pieces, the foot not wiped; the load is warned of."""
     with Catalog.open(home) as catalog:
-        catalog.bench.add_bucket("Bracken", gravity=1.5)
+        catalog.bench.add_bucket(glaze, gravity=1.5)
         catalog.bench.make_pieces(20, stage="bisqued")
     with opened_page(browser, size) as page:
         go(page, address, "bench")
         begun, touches = time.monotonic(), 0
         page.get_by_role("combobox", name="Bucket", exact=False).first.click()
-        page.get_by_role("option", name="Bracken").click()
+        page.get_by_role("option", name=glaze).click()
         settle(page)
         page.get_by_role("radio", name="no", exact=True).first.click()
         page.get_by_role("radio", name="Those bisqued").click()
@@ -96,14 +93,15 @@ def test_twenty_bisqued_pieces_from_another_bucket(browser, address, home, size)
         assert overflow_px(page) <= 0
     with Catalog.open(home) as catalog:
         done = catalog.bench.last_glazing()
-        assert (done.layers[-1].name, done.foot_wiped, done.made) == ("Bracken", False, ())
+        assert (done.layers[-1].name, done.foot_wiped, done.made) == (glaze, False, ())
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_every_part_fits_a_phone(browser, address, scheme: str) -> None:
-    with opened_page(browser, PHONE, scheme) as page:
+def test_every_part_fits_a_phone_in_both_themes(browser, address) -> None:
+    with opened_page(browser, PHONE) as page:
         go(page, address, "bench")
         for part in PARTS:
             page.get_by_role("radio", name=part, exact=True).click()
-            settle(page)
-            assert overflow_px(page) <= 0, part
+            for scheme in ("light", "dark"):
+                page.emulate_media(color_scheme=scheme)
+                settle(page)
+                assert overflow_px(page) <= 0, (part, scheme)

@@ -17,7 +17,7 @@ from catalog.records import PieceDraft
 from catalog.store import Catalog
 from tests.app.conftest import BLUE, fill, jpeg, tile
 from tests.app.pdf_measure import boxes, pages, rule_mm, size_mm
-from tests.browser.driving import PHONE, WIDE, go, opened_browser, opened_page, overflow_px, served, settle
+from tests.browser.driving import PHONE, WIDE, go, opened_page, overflow_px, served, settle
 from vision.reading import Calibration, CalibrationKind, PhotoReading
 
 pytestmark = pytest.mark.browser
@@ -101,12 +101,6 @@ def address(home: Path):
         yield found
 
 
-@pytest.fixture(scope="module")
-def browser():
-    with opened_browser() as opened:
-        yield opened
-
-
 def axe_here() -> str | None:
     named = os.environ.get("GLOSTBOOK_AXE")
     return Path(named).read_text(encoding="utf-8") if named and Path(named).is_file() else None
@@ -121,7 +115,8 @@ def axe() -> str:
 
 
 def _faults(page, axe: str, name: str) -> list[str]:
-    page.evaluate(axe)
+    if not page.evaluate("() => 'axe' in window"):
+        page.evaluate(axe)
     result = page.evaluate("() => axe.run(document, {resultTypes: ['violations']})")
     return [
         f"{name}: {fault['id']} ({fault['impact']}): {fault['nodes'][0]['html'][:200]}"
@@ -130,14 +125,56 @@ def _faults(page, axe: str, name: str) -> list[str]:
     ]
 
 
-def test_axe_finds_nothing_serious_on_any_view(browser, address, paths, axe) -> None:
-    """In the light theme; the dark one is looked at on a phone's width below."""
-    found = []
-    with opened_page(browser) as page:
+@pytest.fixture(scope="module")
+def looks(browser, address, paths) -> dict:
+    """Open each view once: on a phone in the dark, then the same page wide and in the light.
+
+    A page that was made wide and light has the nodes of one opened so, and looks like it.
+    """
+    axe, grounds, found, wide = axe_here(), {}, {"dark": [], "light": []}, []
+    with opened_page(browser, PHONE, "dark") as page:
         for path in paths:
+            page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
+            page.emulate_media(color_scheme="dark")
             go(page, address, path)
-            found += _faults(page, axe, path)
-    assert not found, "\n".join(found)
+            if overflow_px(page) > 0:
+                wide.append(path)
+            for scheme in ("dark", "light"):
+                if scheme == "light":
+                    page.set_viewport_size({"width": WIDE[0], "height": WIDE[1]})
+                    page.emulate_media(color_scheme="light")
+                    settle(page)
+                grounds[path, scheme] = _ground(page)
+                if axe is not None:
+                    found[scheme] += _faults(page, axe, path)
+    return {"wide": wide, "found": found, "grounds": grounds}
+
+
+def _ground(page) -> tuple[str, str]:
+    return tuple(
+        page.evaluate(
+            """() => [getComputedStyle(document.querySelector('[data-testid="stApp"]')).backgroundColor,
+            getComputedStyle(document.querySelector('h1, h2')).color]"""
+        )
+    )
+
+
+def test_no_view_scrolls_sideways_on_a_phone(looks) -> None:
+    assert not looks["wide"]
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_serious_on_any_view(axe, looks, scheme: str) -> None:
+    """In the light theme wide, in the dark one on a phone."""
+    assert not looks["found"][scheme], "\n".join(looks["found"][scheme])
+
+
+def test_both_themes_have_their_own_ground_and_letters_on_every_view(looks) -> None:
+    wanted = {
+        "light": ("rgb(235, 233, 229)", "rgb(41, 38, 34)"),
+        "dark": ("rgb(35, 33, 32)", "rgb(235, 231, 225)"),
+    }
+    assert looks["grounds"] == {where: wanted[where[1]] for where in looks["grounds"]}
 
 
 @pytest.mark.benchmark  # minutes: with the long runs, not with every change
@@ -174,32 +211,6 @@ def test_axe_finds_nothing_serious_once_all_is_unfolded(browser, address, paths,
         settle(page)
         found += _faults(page, axe, "unload, with a photo")
     assert not found, "\n".join(found)
-
-
-def test_no_view_scrolls_sideways_on_a_phone_nor_has_faults_in_the_dark(browser, address, paths) -> None:
-    wide, found, axe = [], [], axe_here()
-    with opened_page(browser, PHONE, "dark") as page:
-        for path in paths:
-            go(page, address, path)
-            if overflow_px(page) > 0:
-                wide.append(path)
-            if axe is not None:
-                found += _faults(page, axe, path)
-    assert not wide
-    assert not found, "\n".join(found)
-
-
-def test_both_themes_have_their_own_ground_and_letters(browser, address) -> None:
-    grounds = {}
-    for scheme in ("light", "dark"):
-        with opened_page(browser, WIDE, scheme) as page:
-            go(page, address, "print")
-            grounds[scheme] = page.evaluate(
-                """() => [getComputedStyle(document.querySelector('[data-testid="stApp"]')).backgroundColor,
-                getComputedStyle(document.querySelector('h1')).color]"""
-            )
-    assert grounds["light"] == ["rgb(235, 233, 229)", "rgb(41, 38, 34)"]
-    assert grounds["dark"] == ["rgb(35, 33, 32)", "rgb(235, 231, 225)"]
 
 
 def _file_of(page) -> bytes:

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import pytest
 
 from tests.app.conftest import fill, jpeg
-from tests.browser.driving import PHONE, go, opened_browser, opened_page, overflow_px, served, settle
+from tests.browser.driving import PHONE, go, opened_page, overflow_px, served, settle
 
 pytestmark = pytest.mark.browser
 
@@ -22,12 +22,6 @@ def address(tmp_path_factory) -> Iterator[str]:
         fill(catalog)
     with served(home) as found:
         yield found
-
-
-@pytest.fixture(scope="module")
-def browser():
-    with opened_browser() as opened:
-        yield opened
 
 
 def codes(page) -> list[str]:

@@ -16,7 +16,7 @@ from catalog.home import DATABASE_NAME
 from catalog.store import Catalog
 from tests.app import conftest as made_up
 from tests.app.nasty_studio import CODE, make_nasty
-from tests.browser.driving import go, opened_browser, opened_page, served
+from tests.browser.driving import go, opened_page, served
 
 pytestmark = pytest.mark.browser
 VIEWS = ("unload", "shelf", "match", "why", "glazes", "firings", "ware", "print", "studio")
@@ -78,9 +78,9 @@ def look(page: Page, address: str, path: str) -> None:
     assert page.evaluate(STRAY) == []
 
 
-def test_nothing_typed_acts_and_nobody_is_called(watched) -> None:
+def test_nothing_typed_acts_and_nobody_is_called(watched, browser) -> None:
     address, calls, home = watched
-    with opened_browser() as browser, opened_page(browser) as page:
+    with opened_page(browser) as page:
         for view in VIEWS:
             look(page, address, view)
         for view in ("shelf", "why", "ware"):

@@ -8,7 +8,7 @@ from catalog.people.errors import WrongSignInError
 from catalog.people.tables import SignInRow
 from catalog.store import Catalog
 from tests.app.conftest import fill
-from tests.browser.driving import PHONE, go, opened_browser, opened_page, overflow_px, served, settle
+from tests.browser.driving import PHONE, go, opened_page, overflow_px, served, settle
 
 pytestmark = pytest.mark.browser
 
@@ -29,12 +29,6 @@ def home(tmp_path_factory):
 def address(home):
     with served(home) as where:
         yield where
-
-
-@pytest.fixture(scope="module")
-def browser():
-    with opened_browser() as opened:
-        yield opened
 
 
 def asks(page) -> None:

@@ -23,7 +23,6 @@ from tests.browser.driving import (
     PHONE,
     WIDE,
     go,
-    opened_browser,
     opened_page,
     overflow_px,
     served,
@@ -46,12 +45,6 @@ def plan(catalog: Catalog, code: str, glaze: str, load_id: int) -> None:
     with catalog.database.writing() as session:
         row = new_row(session, code, "tile", load_id=load_id)
         pieces.set_layers(session, row, [Layer(None, glaze, 2)])
-
-
-@pytest.fixture(scope="module")
-def browser():
-    with opened_browser() as opened:
-        yield opened
 
 
 @pytest.fixture
