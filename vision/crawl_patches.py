@@ -80,9 +80,10 @@ def _clusters(lab: FloatImage, use: BoolMask, settings: CrawlingSettings) -> NDA
     cv2.setRNGSeed(1)
     stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 12, 0.5)
     _, _, centres = cv2.kmeans(sample, settings.colours, None, stop, 2, cv2.KMEANS_PP_CENTERS)
-    away = ((pixels[:, None, :] - centres[None]) ** 2).sum(axis=2)
+    axes = [np.ascontiguousarray(pixels[:, k]) for k in range(3)]
+    away = np.stack([sum((axis - at) ** 2 for axis, at in zip(axes, c, strict=True)) for c in centres])
     out = np.full(use.shape, -1, np.int32)
-    out[use] = away.argmin(axis=1)
+    out[use] = away.argmin(axis=0)
     return out
 
 
@@ -182,21 +183,31 @@ def _foot(bare: BoolMask, piece: BoolMask, settings: CrawlingSettings) -> BoolMa
     return foot
 
 
+def _percentiles(values: NDArray[np.float32], *percents: float) -> list[float]:
+    """Give percentiles of some numbers all at once, as NumPy does between neighbours."""
+    places = [percent / 100 * (len(values) - 1) for percent in percents]
+    near = [(int(place), min(int(place) + 1, len(values) - 1)) for place in places]
+    ordered = np.partition(values, sorted({k for pair in near for k in pair}))
+    ends = [(float(ordered[low]), float(ordered[high])) for low, high in near]
+    return [a + (place - int(place)) * (b - a) for place, (a, b) in zip(places, ends, strict=True)]
+
+
 class _Ground:
     """The working-size pictures that patches are described against."""
 
     def __init__(
         self, lab: FloatImage, piece: BoolMask, bare: BoolMask, glint: BoolMask, foot: BoolMask
     ) -> None:
-        self.lab, self.piece, self.glint, self.bare = lab, piece, glint, bare
-        light = np.ascontiguousarray(lab[..., 0])
+        self.piece, self.glint, self.bare = piece, glint, bare
+        self.axes = cv2.split(lab)
+        light = self.axes[0]
         self.fine = np.abs(light - cv2.GaussianBlur(light, (0, 0), 1.5))
         steps = [
             cv2.magnitude(
-                cv2.Sobel(np.ascontiguousarray(lab[..., k]), cv2.CV_32F, 1, 0, scale=0.125),
-                cv2.Sobel(np.ascontiguousarray(lab[..., k]), cv2.CV_32F, 0, 1, scale=0.125),
+                cv2.Sobel(axis, cv2.CV_32F, 1, 0, scale=0.125),
+                cv2.Sobel(axis, cv2.CV_32F, 0, 1, scale=0.125),
             )
-            for k in range(3)
+            for axis in self.axes
         ]
         self.slope = np.sqrt(steps[0] ** 2 + steps[1] ** 2 + steps[2] ** 2)
         known = foot if foot.sum() > 30 else bare
@@ -215,24 +226,29 @@ class _Ground:
         """Give one patch's features, None when nothing of the piece lies around it."""
         solid = mask.astype(np.uint8)
         kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (3, 3))
-        wide = cv2.dilate(solid, kernel, iterations=6) > 0
-        near = cv2.dilate(solid, kernel, iterations=2) > 0
+        grown = cv2.dilate(solid, kernel)
+        beside = cv2.dilate(grown, kernel)
+        wide = cv2.dilate(beside, kernel, iterations=4) > 0
         piece, glint = self.piece[box], self.glint[box]
-        around = wide & ~near & piece & ~glint
+        around = wide & (beside == 0) & piece & ~glint
         lip = wide & ~mask & piece
         if around.sum() < 12:
             return None
-        core = cv2.erode(solid, kernel, borderValue=0) > 0
-        core = core if core.sum() >= 6 else mask
-        lab = self.lab[box]
-        inner, outer = np.median(lab[core], axis=0), np.median(lab[around], axis=0)
-        outline = mask & ~(cv2.erode(solid, kernel, borderValue=0) > 0)
-        rim = cv2.dilate(solid, kernel) > 0
-        rim &= ~(cv2.erode(solid, kernel, borderValue=0) > 0)
-        outside = rim & ~mask
-        enclosed = float((piece & ~self.bare[box])[outside].mean()) if outside.any() else 0.0
+        shrunk = cv2.erode(solid, kernel, borderValue=0) > 0
+        core = shrunk if shrunk.sum() >= 6 else mask
+        inside = [axis[box][core] for axis in self.axes]
+        outside = [axis[box][around] for axis in self.axes]
+        (light, bright), (light_around, bright_around) = (
+            _percentiles(v[0], 50, 98) for v in (inside, outside)
+        )
+        inner = np.array([light, *(_percentiles(v, 50)[0] for v in inside[1:])], np.float32)
+        outer = np.array([light_around, *(_percentiles(v, 50)[0] for v in outside[1:])], np.float32)
+        outline = mask & ~shrunk
+        rim = (grown > 0) & ~shrunk
+        beyond = rim & ~mask
+        enclosed = float((piece & ~self.bare[box])[beyond].mean()) if beyond.any() else 0.0
         step = float(np.linalg.norm(inner - outer))
-        inner_light, lip_light = lab[..., 0][core], lab[..., 0][lip]
+        lip_dark, lip_bright = _percentiles(self.axes[0][box][lip], 10, 90)
         length = max(1, int(outline.sum()))
         return [
             float(np.log(area / max(1, glazed_px))),
@@ -241,19 +257,19 @@ class _Ground:
             step,
             float(inner[0] - outer[0]),
             float(np.hypot(inner[1], inner[2]) - np.hypot(outer[1], outer[2])),
-            float(np.median(self.slope[box][rim])) / (step + 3.0),
+            _percentiles(self.slope[box][rim], 50)[0] / (step + 3.0),
             clay_likeness(inner),
             clay_likeness(outer),
             100.0 if self.clay is None else float(np.linalg.norm(inner - self.clay)),
             float(self.clay is not None),
             float(self.fine[box][core].mean()),
             float(self.fine[box][around].mean()),
-            float(np.percentile(inner_light, 98) - inner[0]),
-            float(np.percentile(lab[..., 0][around], 98) - outer[0]),
-            float(np.percentile(lip_light, 90) - outer[0]),
-            float(outer[0] - np.percentile(lip_light, 10)),
-            float(np.abs(lab[core] - inner).mean()),
-            float(np.abs(lab[around] - outer).mean()),
+            bright - light,
+            bright_around - light_around,
+            lip_bright - light_around,
+            light_around - lip_dark,
+            float(np.mean([np.abs(v - m).mean() for v, m in zip(inside, inner, strict=True)])),
+            float(np.mean([np.abs(v - m).mean() for v, m in zip(outside, outer, strict=True)])),
             float(4 * np.pi * area / length**2),
             float(from_mask or self.bare[box][mask].mean() > 0.5),
             share,

@@ -10,14 +10,18 @@ from pathlib import Path
 import cv2
 import numpy as np
 
-from vision.nets import run_net
+from vision.nets import run_in_strips
 from vision.surface import BoolMask, FloatImage
 
-__all__ = ["LINES_FILE", "STRIDE", "line_chances", "line_input"]
+__all__ = ["LINES_FILE", "REACH_PX", "STRIDE", "chances_of", "line_chances", "line_input"]
 
 LINES_FILE = Path(__file__).with_name("craze_lines.onnx")
 STRIDE = 8
 """Rows and columns the net takes are multiples of this."""
+REACH_PX = 88
+"""How far from a pixel its answer may depend on another: of all layers together, in multiples of STRIDE."""
+_STRIP_PX = 270_000
+"""Pixels the net looks at in one go, besides what it reaches: less memory against more overlap."""
 _AROUND_PX = 31
 """Side of the box whose mean is taken off, pixels: several line widths, a cell or two."""
 _LIGHT_UNIT, _COLOUR_UNIT = 8.0, 8.0
@@ -36,19 +40,17 @@ def line_input(lab: FloatImage, domain: BoolMask) -> FloatImage:
     -------
     (4, rows, cols) float32: lightness and both colour axes less the mean glaze around, and the domain
     """
-    inside = domain.astype(np.float32)
+    planes = np.empty((4, *domain.shape), np.float32)
+    inside = planes[3]
+    inside[:] = domain
     side = (_AROUND_PX, _AROUND_PX)
     share = cv2.blur(inside, side) + np.float32(1e-3)
-    mean = cv2.blur(lab * inside[..., None], side) / share[..., None]
-    relative = (lab - mean) * inside[..., None]
-    return np.stack(
-        [
-            relative[..., 0] / _LIGHT_UNIT,
-            relative[..., 1] / _COLOUR_UNIT,
-            relative[..., 2] / _COLOUR_UNIT,
-            inside,
-        ]
-    ).astype(np.float32)
+    for k, unit in enumerate((_LIGHT_UNIT, _COLOUR_UNIT, _COLOUR_UNIT)):
+        held = lab[..., k] * inside
+        mean = cv2.divide(cv2.blur(held, side), share)
+        held -= np.multiply(mean, inside, out=mean)
+        np.divide(held, np.float32(unit), out=planes[k])
+    return planes
 
 
 def line_chances(lab: FloatImage, domain: BoolMask, path: Path = LINES_FILE) -> FloatImage:
@@ -64,10 +66,13 @@ def line_chances(lab: FloatImage, domain: BoolMask, path: Path = LINES_FILE) -> 
     -------
     (rows, cols) float32, 0..1, zero outside the domain
     """
-    rows, cols = domain.shape
-    planes = line_input(lab, domain)
-    padded = np.zeros((1, len(planes), rows + -rows % STRIDE, cols + -cols % STRIDE), np.float32)
-    padded[0, :, :rows, :cols] = planes
-    score = run_net(path, padded, ("score",))[0].reshape(padded.shape[2:])[:rows, :cols]
+    return chances_of(line_input(lab, domain), path)
+
+
+def chances_of(planes: FloatImage, path: Path = LINES_FILE) -> FloatImage:
+    """Give the chances of `line_chances`, (rows, cols) float32, from what the net looks at."""
+    rows, cols = planes.shape[1:]
+    how = {"reach": REACH_PX, "stride": STRIDE, "most_px": _STRIP_PX}
+    score = run_in_strips(path, list(planes), "score", **how)[0, :rows, :cols]
     chance = 1 / (1 + np.exp(-np.clip(score, -12, 12)))
-    return np.asarray(np.where(domain, chance, 0), np.float32)
+    return np.asarray(np.where(planes[3] > 0, chance, 0), np.float32)

@@ -8,12 +8,12 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.craze_lines import line_chances
-from vision.craze_web import web_scores
+from vision.craze_lines import chances_of, line_input
+from vision.craze_web import scores_of, with_odds
 from vision.settings import CrazingSettings
 from vision.surface import BoolMask, FloatImage, Surface
 
-__all__ = ["NET_FEATURE_NAMES", "Net", "line_domain", "measure_net", "net_features"]
+__all__ = ["NET_FEATURE_NAMES", "Net", "line_domain", "measure_net", "net_features", "trace_net"]
 
 NET_FEATURE_NAMES: tuple[str, ...] = (
     "length_density",
@@ -107,19 +107,27 @@ def measure_net(surface: Surface, settings: CrazingSettings) -> Net:
     -----
     Chances by a small convolutional net (`craze_lines`), hysteresis, thinning (Zhang & Suen 1984).
     """
-    from skimage.morphology import skeletonize
+    return trace_net(*line_domain(surface, settings), settings)
 
-    lab, domain, factor = line_domain(surface, settings)
+
+def trace_net(lab: FloatImage, domain: BoolMask, factor: float, settings: CrazingSettings) -> Net:
+    """Trace lines as `measure_net` does, on what `line_domain` gives."""
     if domain.sum() < settings.least_domain_px:
         return Net(np.zeros_like(domain), domain, np.zeros(domain.shape, np.float32), factor)
-    chance = line_chances(lab, domain)
+    planes = line_input(lab, domain)
+    chance = chances_of(planes)
     weak = chance > settings.weak_chance
     count, labels, stats, _ = cv2.connectedComponentsWithStats(weak.astype(np.uint8), connectivity=8)
     kept = np.zeros(count, bool)
     kept[np.unique(labels[chance > settings.strong_chance])] = True
     kept &= np.maximum(stats[:, cv2.CC_STAT_WIDTH], stats[:, cv2.CC_STAT_HEIGHT]) >= settings.shortest_px
     kept[0] = False
-    return Net(skeletonize(kept[labels]), domain, chance, factor, web_scores(lab, domain, chance))
+    web = scores_of(with_odds(planes, chance))
+    if not kept.any():
+        return Net(np.zeros_like(domain), domain, chance, factor, web)
+    from skimage.morphology import skeletonize
+
+    return Net(skeletonize(kept[labels]), domain, chance, factor, web)
 
 
 def _joins(bones: NDArray[np.uint8]) -> tuple[NDArray[np.uint8], int, int]:

@@ -7,20 +7,23 @@ is and on what it was fitted.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 import cv2
 import numpy as np
 
-from vision.craze_lines import line_input
-from vision.nets import run_net
+from vision.craze_lines import REACH_PX, line_input
+from vision.nets import run_in_strips
 from vision.surface import BoolMask, FloatImage
 
-__all__ = ["CELL_PX", "WEB_FILE", "web_input", "web_scores"]
+__all__ = ["CELL_PX", "WEB_FILE", "scores_of", "web_input", "web_scores", "with_odds"]
 
 WEB_FILE = Path(__file__).with_name("craze_web.onnx")
 CELL_PX = 8
 """Rows and columns of the working resolution that one answer stands for."""
+_STRIP_PX = 1_000_000
+"""Pixels the net looks at in one go; its layers are small beside its reach."""
 _LEAST_CHANCE = 1e-3
 _SCORE_UNIT = 3.0
 """Log odds of a line that stand for 1 in the net's input."""
@@ -39,9 +42,14 @@ def web_input(lab: FloatImage, domain: BoolMask, chance: FloatImage) -> FloatIma
     -------
     (5, rows, cols) float32: as `line_input` gives them, and the log odds of a line
     """
-    held = np.clip(chance, _LEAST_CHANCE, 1 - _LEAST_CHANCE)
-    odds = np.where(domain, np.log(held / (1 - held)) / _SCORE_UNIT, 0)
-    return np.concatenate([line_input(lab, domain), odds[None].astype(np.float32)])
+    return np.stack(with_odds(line_input(lab, domain), chance))
+
+
+def with_odds(planes: FloatImage, chance: FloatImage) -> list[FloatImage]:
+    """Add the log odds of a line to the planes of `line_input`; gives all five."""
+    odds = np.clip(chance, _LEAST_CHANCE, 1 - _LEAST_CHANCE)
+    odds = np.where(planes[3] > 0, np.log(odds / (1 - odds)) / np.float32(_SCORE_UNIT), np.float32(0))
+    return [*planes, np.asarray(odds, np.float32)]
 
 
 def web_scores(lab: FloatImage, domain: BoolMask, chance: FloatImage, path: Path = WEB_FILE) -> FloatImage:
@@ -56,11 +64,15 @@ def web_scores(lab: FloatImage, domain: BoolMask, chance: FloatImage, path: Path
     -------
     (places,) float32
     """
-    rows, cols = domain.shape
-    planes = web_input(lab, domain, chance)
-    padded = np.zeros((1, len(planes), rows + -rows % CELL_PX, cols + -cols % CELL_PX), np.float32)
-    padded[0, :, :rows, :cols] = planes
-    score = run_net(path, padded, ("score",))[0]
-    size = (padded.shape[3] // CELL_PX, padded.shape[2] // CELL_PX)
-    inside = cv2.resize(padded[0, 3], size, interpolation=cv2.INTER_AREA) > 0.5
-    return np.asarray(score.reshape(inside.shape)[inside], np.float32)
+    return scores_of(with_odds(line_input(lab, domain), chance), path)
+
+
+def scores_of(planes: Sequence[FloatImage], path: Path = WEB_FILE) -> FloatImage:
+    """Give the scores of `web_scores`, (places,) float32, from what the net looks at."""
+    how = {"reach": REACH_PX, "stride": CELL_PX, "most_px": _STRIP_PX}
+    score = run_in_strips(path, planes, "score", **how)[0]
+    rows, cols = planes[3].shape
+    short = (0, score.shape[0] * CELL_PX - rows, 0, score.shape[1] * CELL_PX - cols)
+    whole = cv2.copyMakeBorder(planes[3], *short, cv2.BORDER_CONSTANT, value=0)
+    inside = cv2.resize(whole, score.shape[::-1], interpolation=cv2.INTER_AREA) > 0.5
+    return np.asarray(score[inside], np.float32)

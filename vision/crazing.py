@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.craze_cells import cell_quartiles_px, net_direction
-from vision.craze_net import NET_FEATURE_NAMES, Net, line_domain, measure_net, net_features
+from vision.craze_net import NET_FEATURE_NAMES, Net, line_domain, net_features, trace_net
 from vision.craze_sight import hairline_visibility
 from vision.lone_lines import lone_lines
 from vision.reading import Crazing
@@ -73,23 +73,20 @@ def detect_crazing(surface: Surface, settings: CrazingSettings) -> tuple[Crazing
     too_coarse = surface.mm_per_px is not None and surface.mm_per_px > settings.coarsest_mm_per_px
     if too_blurred or not surface.glazed.any():
         return Crazing(None, None), nothing, nothing
-    net = measure_net(surface, settings)
+    lab, domain, factor = line_domain(surface, settings)
+    net = trace_net(lab, domain, factor, settings)
     probability = net_probability(net_features(net))
     present = probability >= settings.least_probability
     if not present:
         none = None if surface.mm_per_px is None else 0.0
-        hidden = too_coarse or _hidden(surface, settings)
+        seen = hairline_visibility(surface, lab, domain, factor, settings)
+        # a usual net would drown in the grain of this photo of this glaze
+        hidden = too_coarse or (seen is not None and seen < settings.least_visibility)
         absent = Crazing(None, None) if hidden else Crazing(False, probability, none, None)
         return absent, nothing, _drawn(lone_lines(net, settings), nothing.shape)
     length, cell = _sizes(net, surface.mm_per_px)
     crazing = _with_cells(Crazing(True, probability, length, cell), net, surface.mm_per_px, settings)
     return crazing, _drawn(net.skeleton, nothing.shape), nothing
-
-
-def _hidden(surface: Surface, settings: CrazingSettings) -> bool:
-    """Say whether a usual net would drown in the grain of this photo of this glaze."""
-    seen = hairline_visibility(surface, *line_domain(surface, settings), settings)
-    return seen is not None and seen < settings.least_visibility
 
 
 def _drawn(bones: BoolMask, shape: tuple[int, ...]) -> BoolMask:

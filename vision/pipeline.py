@@ -196,7 +196,8 @@ def read_photo(
     )
     lights = _lights(pixels, pieces, keep_out, _reference(card, chart, correction), settings)
     with ThreadPoolExecutor(_AT_ONCE) as each, ThreadPoolExecutor(_AT_ONCE) as stages:
-        read = each.map(
+        # one piece is read here, where what finding it took is free again
+        read = (map if len(pieces) == 1 else each.map)(
             lambda piece, light: _read_piece(
                 pixels,
                 piece,

@@ -73,12 +73,15 @@ def _profiles(lab: FloatImage, use: BoolMask, strips: int) -> tuple[Floats, Floa
 
 def _between(sums: tuple[Floats, Floats], low: Floats, high: Floats) -> Floats:
     """Give mean L* between rows low and high of each strip, NaN where hardly anything is clear."""
-    light, share = sums
-    strips = np.arange(light.shape[1])
-    a, b = (np.clip(np.rint(v).astype(int), 0, len(light) - 1) for v in (low, high))
-    weight = share[b, strips] - share[a, strips]
+    light, share = (part.ravel() for part in sums)
+    rows, strips = sums[0].shape
+    at = np.arange(strips)
+    a, b = (
+        np.minimum(np.maximum(np.rint(v), 0), rows - 1).astype(np.intp) * strips + at for v in (low, high)
+    )
+    weight = share.take(b) - share.take(a)
     enough = weight > 0.4 * np.maximum(high - low, 1.0)
-    mean = (light[b, strips] - light[a, strips]) / np.maximum(weight, 1e-9)
+    mean = (light.take(b) - light.take(a)) / np.maximum(weight, 1e-9)
     return np.asarray(np.where(enough, mean, np.nan))
 
 
@@ -88,6 +91,13 @@ def _dips(sums: tuple[Floats, Floats], centre: Floats, width: float) -> Floats:
     above = _between(sums, centre - 1.6 * width, centre - 0.85 * width)
     below = _between(sums, centre + 0.85 * width, centre + 1.6 * width)
     return np.asarray(np.minimum(above, below) - core)
+
+
+def _row_medians(values: Floats, seen: NDArray[np.intp]) -> Floats:
+    """Give the median of each row without its NaN; `seen` says how many numbers are left."""
+    ordered = np.sort(values, axis=1)  # NaN last
+    row = np.arange(len(values))
+    return np.asarray((ordered[row, (seen - 1) // 2] + ordered[row, seen // 2]) / 2)
 
 
 def _best_band(
@@ -104,12 +114,12 @@ def _best_band(
     for width in np.geomspace(least, min(most, rows / 4), 7):
         for slope in np.linspace(-1, 1, 5) * settings.stripe_most_slope:
             dips = _dips(sums, centres[:, None] + slope * x[None, :], float(width))
-            seen = np.isfinite(dips)
-            enough = seen.sum(axis=1) >= settings.stripe_least_strips * settings.stripe_strips
+            seen = np.isfinite(dips).sum(axis=1)
+            enough = seen >= settings.stripe_least_strips * settings.stripe_strips
             if not enough.any():
                 continue
             middle = np.full(len(centres), -1.0)
-            middle[enough] = np.nanmedian(dips[enough], axis=1)
+            middle[enough] = _row_medians(dips[enough], seen[enough])
             share = (dips > 0.5 * middle[:, None]).sum(axis=1) / settings.stripe_strips
             at = int(np.argmax(middle))
             found.append(

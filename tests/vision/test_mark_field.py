@@ -37,9 +37,9 @@ def pyramid_of(surface: Surface) -> Pyramid:
 
 
 def test_the_net_is_shown_contrast_and_not_exposure(tile: DrawnTile) -> None:
-    before = view_levels(pyramid_of(tile.surface), tile.surface.blur_px, LARGEST_PX)
+    before = list(view_levels(pyramid_of(tile.surface), tile.surface.blur_px, LARGEST_PX))
     brighter = dataclasses.replace(tile.surface, lab=tile.surface.lab + np.float32([7, 0, 0]))
-    after = view_levels(pyramid_of(brighter), tile.surface.blur_px, LARGEST_PX)
+    after = list(view_levels(pyramid_of(brighter), tile.surface.blur_px, LARGEST_PX))
     assert len(before) == len(after) >= 3
     for one, other in zip(before, after, strict=True):
         assert one.channels.shape == (len(CHANNELS), one.light.shape[0] // 2, one.light.shape[1] // 2)
@@ -52,7 +52,7 @@ def test_opencv_runs_the_net_as_onnx_defines_it(tile: DrawnTile) -> None:
     reference = pytest.importorskip("onnx.reference", reason="onnx comes with the extra `train`")
     from vision.nets import run_net
 
-    view = view_levels(pyramid_of(tile.surface), tile.surface.blur_px, LARGEST_PX)[2]
+    view = list(view_levels(pyramid_of(tile.surface), tile.surface.blur_px, LARGEST_PX))[2]
     (wanted,) = reference.ReferenceEvaluator(str(MODEL_FILE)).run(None, {"levels": view.channels[None]})
     (scores,) = run_net(MODEL_FILE, view.channels[None], ("scores",))
     assert scores.shape == (1, len(CLASSES) + 3, view.light.shape[0] // CELL, view.light.shape[1] // CELL)

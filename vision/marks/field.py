@@ -6,6 +6,7 @@ of the pyramid in turn, so one net knows marks of all sizes. One answer a cell o
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -15,13 +16,14 @@ from numpy.typing import NDArray
 
 from vision.marks.candidates import Pyramid
 from vision.marks.classify import CLASSES
-from vision.nets import run_net, softmax
+from vision.nets import run_in_strips, softmax
 from vision.surface import ByteImage, FloatImage
 
 __all__ = [
     "CELL",
     "CHANNELS",
     "MODEL_FILE",
+    "REACH",
     "SIZE_PX",
     "FieldMarks",
     "LevelView",
@@ -36,8 +38,12 @@ SIZE_PX = 7.0
 """Diameter, pixels of a level, at which the net's size answer is 0: the middle of what a level looks for."""
 CHANNELS = ("light",) * 4 + ("a", "b", "reflection", "glaze", "ground light", "ground a", "ground b", "blur")
 """What the net sees at half a level's size; the four lights are the pixels of a square of two by two."""
+REACH = 32
+"""Half-size rows and columns from which a pixel may still change an answer: of all the net's layers."""
 _STRIDE = 8
 """Half-size rows and columns are padded to a multiple of this."""
+_STRIP_PX = 80_000
+"""Half-size pixels the net looks at in one go, besides what it reaches: less memory against more overlap."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -58,8 +64,12 @@ class LevelView:
     @property
     def channels(self) -> FloatImage:
         """Give (len(CHANNELS), rows, cols): light as four pixels of a square, then the rest."""
-        squares = [self.light[row::2, col::2] for row in (0, 1) for col in (0, 1)]
-        return np.concatenate([np.stack(squares), self.rest]).astype(np.float32)
+        return np.stack(self.planes)
+
+    @property
+    def planes(self) -> list[FloatImage]:
+        """Give the same as views, each (rows, cols), not put together."""
+        return [*(self.light[row::2, col::2] for row in (0, 1) for col in (0, 1)), *self.rest]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -85,8 +95,8 @@ def _padded(image: NDArray[np.generic], rows: int, cols: int, border: int) -> ND
     return cv2.copyMakeBorder(image, 0, down, 0, right, border) if down or right else image
 
 
-def view_levels(pyramid: Pyramid, blur_px: float, largest_px: float) -> list[LevelView]:
-    """Prepare the levels of a pyramid for the net.
+def view_levels(pyramid: Pyramid, blur_px: float, largest_px: float) -> Iterator[LevelView]:
+    """Prepare the levels of a pyramid for the net, one after the other.
 
     Parameters
     ----------
@@ -96,7 +106,6 @@ def view_levels(pyramid: Pyramid, blur_px: float, largest_px: float) -> list[Lev
     """
     lights, colours, masks = list(pyramid.light), list(pyramid.colour), list(pyramid.masks)
     wanted = int(np.clip(np.ceil(np.log2(max(largest_px, SIZE_PX) / 10.0)), 0, 6)) + 1
-    views = []
     for level in range(wanted):
         while len(lights) < level + 2 and min(lights[-1].shape) >= 4:
             lights.append(cv2.pyrDown(lights[-1]))
@@ -105,8 +114,7 @@ def view_levels(pyramid: Pyramid, blur_px: float, largest_px: float) -> list[Lev
             masks.append(cv2.pyrDown(masks[-1]))
         if level >= min(len(lights), len(colours)) or min(lights[level].shape) < 2 * _STRIDE:
             break
-        views.append(_view(lights[level], colours[level], masks[level], level, blur_px / 2**level))
-    return views
+        yield _view(lights[level], colours[level], masks[level], level, blur_px / 2**level)
 
 
 def _view(light: FloatImage, colour: FloatImage, masks: ByteImage, level: int, blur_px: float) -> LevelView:
@@ -124,7 +132,9 @@ def _view(light: FloatImage, colour: FloatImage, masks: ByteImage, level: int, b
     )
     ground = cv2.resize(cv2.GaussianBlur(lab, (0, 0), 1.2), (cols, rows), interpolation=cv2.INTER_LINEAR)
     ground_light = np.ascontiguousarray(ground[..., 0])
-    relative = light - cv2.resize(ground_light, (2 * cols, 2 * rows), interpolation=cv2.INTER_LINEAR)
+    relative = cv2.resize(ground_light, (2 * cols, 2 * rows), interpolation=cv2.INTER_LINEAR)
+    np.subtract(light, relative, out=relative)
+    relative /= np.float32(15)
     rest = np.empty((8, rows, cols), np.float32)
     rest[0:2] = ((colour - ground[..., 1:]) / 8).transpose(2, 0, 1)
     rest[2] = np.maximum(masks[..., 1], masks[..., 2]) / np.float32(255)
@@ -132,7 +142,7 @@ def _view(light: FloatImage, colour: FloatImage, masks: ByteImage, level: int, b
     rest[4] = ground_light / 50 - 1
     rest[5:7] = ground[..., 1:].transpose(2, 0, 1) / 40
     rest[7] = np.log(max(blur_px, 0.2))
-    return LevelView(relative / np.float32(15), np.clip(rest, -6, 6), level)
+    return LevelView(relative, np.clip(rest, -6, 6, out=rest), level)
 
 
 def look_over(
@@ -149,7 +159,8 @@ def look_over(
     """
     xs, ys, sizes, shares = [], [], [], []
     for view in view_levels(pyramid, blur_px, largest_px):
-        out = run_net(model, view.channels[None], ("scores",))[0][0]
+        how = {"reach": REACH, "stride": _STRIDE, "most_px": _STRIP_PX}
+        out = run_in_strips(model, view.planes, "scores", **how)
         chances = softmax(out[: len(CLASSES)], 0)
         row, col = np.nonzero(chances[-1] <= 1 - least)
         factor, offset = Pyramid.place(view.level)
