@@ -67,9 +67,7 @@ def test_twenty_pieces_like_the_last_batch(browser, address, home, size) -> None
         assert catalog.count_pieces(kind="ware") == 20
 
 
-@pytest.mark.parametrize(
-    ("size", "glaze"), [(PHONE, "Bracken"), (WIDE, "Shell white")], ids=["390", "1280"]
-)
+@pytest.mark.parametrize(("size", "glaze"), [(PHONE, "Bracken"), (WIDE, "Shell white")], ids=["390", "1280"])
 def test_twenty_bisqued_pieces_from_another_bucket(browser, address, home, size, glaze) -> None:
     """Not like the last: another bucket, other pieces, the foot not wiped; the load is warned of."""
     with Catalog.open(home) as catalog:
