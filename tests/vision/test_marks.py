@@ -164,12 +164,12 @@ def test_forest_gives_what_scikit_learn_gives() -> None:
     rng = np.random.default_rng(4)
     rows = rng.standard_normal((600, 6)).astype(np.float32)
     kinds = (rows[:, 0] > 0).astype(int) + (rows[:, 1] * rows[:, 2] > 0.2)
-    forest_model = HistGradientBoostingClassifier(max_iter=20, random_state=1).fit(rows, kinds)
+    forest_model = HistGradientBoostingClassifier(max_iter=6, random_state=1).fit(rows, kinds)
     trees = [(k, t.nodes) for step in forest_model._predictors for k, t in enumerate(step)]
     forest = join_trees(trees, np.asarray(forest_model._baseline_prediction).ravel())
     kept = forest_from_arrays(forest_to_arrays(forest, "a"), "a")
     np.testing.assert_allclose(kept.sums(rows), forest_model.decision_function(rows), atol=1e-4)
-    regressor = HistGradientBoostingRegressor(max_iter=20, random_state=1).fit(rows, rows[:, 3] ** 2)
+    regressor = HistGradientBoostingRegressor(max_iter=6, random_state=1).fit(rows, rows[:, 3] ** 2)
     trees = [(0, step[0].nodes) for step in regressor._predictors]
     forest = join_trees(trees, np.atleast_1d(regressor._baseline_prediction).ravel())
     np.testing.assert_allclose(forest.sums(rows)[:, 0], regressor.predict(rows), atol=1e-4)
