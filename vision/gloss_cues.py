@@ -35,11 +35,10 @@ _DARK = 0.004
 """Added to linear light before a ratio: under it lies noise."""
 
 
-def _smoothed(values: FloatImage, inside: FloatImage, sigma_px: float) -> FloatImage:
-    """Blur (rows, cols, channels) within a mask only."""
+def _smoothed(held: FloatImage, inside: FloatImage, sigma_px: float) -> FloatImage:
+    """Blur (rows, cols, channels), zero outside a mask, within that mask only."""
     weight = np.maximum(cv2.GaussianBlur(inside, (0, 0), sigma_px), np.float32(1e-3))
-    blurred = cv2.GaussianBlur(values * inside[..., None], (0, 0), sigma_px)
-    return np.asarray(blurred / weight[..., None], np.float32)
+    return np.asarray(cv2.GaussianBlur(held, (0, 0), sigma_px) / weight[..., None], np.float32)
 
 
 def _third_moment(values: NDArray[np.float32], low: float, high: float) -> float:
@@ -89,9 +88,11 @@ def _slopes(
     own = own / np.linalg.norm(own)
     out = {}
     for number, smooth in enumerate(soft[:3]):
-        across = (cv2.Sobel(smooth, cv2.CV_32F, 1, 0, ksize=3) / 8)[core]
-        down = (cv2.Sobel(smooth, cv2.CV_32F, 0, 1, ksize=3) / 8)[core]
-        energy = (across**2 + down**2).sum(axis=1)
+        across = cv2.Sobel(smooth, cv2.CV_32F, 1, 0, ksize=3, scale=0.125)
+        down = cv2.Sobel(smooth, cv2.CV_32F, 0, 1, ksize=3, scale=0.125)
+        squares = cv2.split(across * across + down * down)
+        strength = squares[0] + squares[1] + squares[2]
+        energy = strength[core]
         levels = np.percentile(energy, (50, 98, 99, 99.8))
         half, _, most, top = (float(np.sqrt(v)) for v in levels)
         out[f"slope{number}_middle"] = float(np.log(half + 1e-4))
@@ -100,10 +101,11 @@ def _slopes(
         out[f"slope{number}_top"] = float(np.log(top + 1e-4))
         out[f"slope{number}_rise"] = float(np.log((most + 1e-4) / (half + 1e-4)))
         out[f"slope{number}_ratio"] = float(np.log(most / (middle + 0.01) + 1e-4))
-        steep = energy >= levels[1]
-        total = float(energy[steep].sum()) + 1e-9
+        steep = core & (strength >= np.float32(levels[1]))
+        total = float(strength[steep].sum()) + 1e-9
+        steepest = across[steep], down[steep]
         for name, along in (("white", _NEUTRAL), ("own", own)):
-            part = (across[steep] @ along) ** 2 + (down[steep] @ along) ** 2
+            part = (steepest[0] @ along) ** 2 + (steepest[1] @ along) ** 2
             out[f"slope{number}_{name}"] = float(part.sum()) / total
     return out
 
@@ -164,7 +166,8 @@ def gloss_cues(surface: Surface, settings: GlossSettings) -> dict[str, float] | 
         cv2.resize(cv2.LUT(surface.image, _LINEAR), size, interpolation=cv2.INTER_AREA), np.float32
     )
     inside = face.astype(np.float32)
-    blurred = tuple(_smoothed(light, inside, sigma) for sigma in _SIGMAS_PX)
+    held = light * inside[..., None]
+    blurred = tuple(_smoothed(held, inside, sigma) for sigma in _SIGMAS_PX)
     luminance = tuple(np.asarray(part @ _LUMINANCE, np.float32) for part in blurred)
     base, soft = luminance[0], blurred[0]
     middle = float(np.median(base[face]))

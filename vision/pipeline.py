@@ -21,7 +21,7 @@ from vision.drawn import drawn_pieces
 from vision.face import reduce_face
 from vision.face_colours import measure_face_colours
 from vision.faults import call_faults, mark_density
-from vision.gloss import judge_gloss, judge_pair_gloss
+from vision.gloss import GlossJudgement, judge_gloss, judge_pair_gloss
 from vision.grounds import PhotoGrounds, doubt_subject
 from vision.holes import part_hanging_hole
 from vision.labels import find_labels, join_labels
@@ -32,15 +32,18 @@ from vision.marks.pair import find_pair_marks
 from vision.masks import part_surface
 from vision.palette import ColourDoubt, likely_veil, measure_body_colour, measure_glaze_colour
 from vision.photo import Photo, load_photo
-from vision.piece_net import in_view
+from vision.piece_net import in_view, map_pieces
 from vision.plane_height import RaisedPlane, raise_plane
 from vision.pottery import likely_pottery
 from vision.reading import (
     Calibration,
     CalibrationKind,
     Crazing,
+    FaceColours,
     Flag,
+    Gloss,
     PhotoReading,
+    Running,
     Subject,
     Taught,
     TileReading,
@@ -148,10 +151,14 @@ def read_photo(
     PairMismatchError : the photo beside it shows nothing of this one.
     """
     pixels = photo.pixels
-    card = find_card(pixels, settings)
-    chart = find_chart(pixels, settings, card)
+    with ThreadPoolExecutor(1) as aside:
+        asked = not outlines and subject is not Subject.PATCH
+        mapped = aside.submit(map_pieces, pixels, settings.tiles) if asked else None
+        card = find_card(pixels, settings)
+        chart = find_chart(pixels, settings, card)
+        labels = find_labels(pixels, settings.labels)
+        seen = None if mapped is None else mapped.result()
     correction = fit_correction(card, chart, settings, taught)
-    labels = find_labels(pixels, settings.labels)
     second = None
     if beside is not None:
         second = open_second(photo, beside, card, [label.text for label in labels], taught, settings)
@@ -169,6 +176,7 @@ def read_photo(
             subject=subject,
             settings=settings.tiles,
             foot=foot_below(card, raised),
+            seen=seen,
         )
     flags = _photo_flags(photo, card, correction, pixels, settings)
     if not pieces:
@@ -178,7 +186,9 @@ def read_photo(
         close_up = pieces[0].subject is Subject.PATCH
         pieces = likely_pottery(pixels, pieces, settings)
         if close_up and not pieces:  # the frame as a whole is no glaze, but there may be a pot in it
-            inside = find_pieces(pixels, keep_out, flat=True, subject=None, settings=settings.tiles)
+            inside = find_pieces(
+                pixels, keep_out, flat=True, subject=None, settings=settings.tiles, seen=seen
+            )
             pieces = likely_pottery(pixels, inside, settings)
         flags += [] if pieces else [Flag.NOT_POTTERY]
     elif subject is not None and len(pieces) > 1 and not outlines:
@@ -276,27 +286,36 @@ def _read_piece(
     surface, clipped = _surface(pixels, view, piece, correction, light, settings)
     pair = None if second is None else second.beside(view, surface, correction, settings)
     face = surface if pair is None else pair.clear
+
+    def by_place(judged: GlossJudgement) -> tuple[Gloss, ColourDoubt, FaceColours, Running | None]:
+        """Measure what rests on the finish: how much mirrored light to take off, and the colours under it."""
+        known = calibration.kind is not CalibrationKind.NONE
+        veil = likely_veil(judged.shares, settings.colour) if known else 0.0
+        doubt = ColourDoubt(
+            calibration.kind,
+            calibration.residual_delta_e_00,
+            veil=veil,
+            taught=calibration.taught is not None,
+        )
+        reduced = reduce_face(face, veil, settings.face)
+        colours = measure_face_colours(reduced, doubt, view.to_photo, stripes, settings)
+        return judged.gloss, doubt, colours, measure_running(reduced, settings.running)
+
     net = stages.submit(detect_crazing, surface, settings.crazing)
     crawling, crawled = detect_crawling(surface, settings.crawling)
     if pair is None:
         # bare white clay among the glaze would pass for a bright reflection
-        shine = stages.submit(judge_gloss, without_patches(surface, crawled), settings.gloss)
-        marks = find_marks(without_patches(surface, crawled), settings.marks)
+        clear = without_patches(surface, crawled)
+        shine = stages.submit(lambda: by_place(judge_gloss(clear, settings.gloss)))
+        marks = find_marks(clear, settings.marks)
     else:
-        shine = stages.submit(judge_pair_gloss, pair, settings)
+        shine = stages.submit(lambda: by_place(judge_pair_gloss(pair, settings)))
         least = replace(settings.marks, least_probability=settings.two_lamps.least_mark_probability)
         marks = find_pair_marks(pair.without_patches(crawled), least)
     marks, hole = part_hanging_hole(surface, marks, settings.tiles)
     crazing, crazed, lines = net.result()
-    judged = shine.result()
-    gloss = judged.gloss
-    known = calibration.kind is not CalibrationKind.NONE
-    veil = likely_veil(judged.shares, settings.colour) if known else 0.0
-    doubt = ColourDoubt(
-        calibration.kind, calibration.residual_delta_e_00, veil=veil, taught=calibration.taught is not None
-    )
+    gloss, doubt, face_colours, running = shine.result()
     glaze = measure_glaze_colour(face, doubt, settings.colour, marks)
-    reduced = reduce_face(face, veil, settings.face)
     smallest_px = smallest_diameter_px(surface.blur_px, settings.marks)
     area_cm2 = _clear_area_cm2(face)
     density = mark_density(marks, area_cm2)
@@ -313,8 +332,8 @@ def _read_piece(
         crazing=crazing,
         crawling=crawling,
         faults=() if doubted else call_faults(piece.subject, marks, crazing, crawling, area_cm2, density),
-        face_colours=measure_face_colours(reduced, doubt, view.to_photo, stripes, settings),
-        running=measure_running(reduced, settings.running),
+        face_colours=face_colours,
+        running=running,
         plane_height=None if flat is None else flat.height,
         width_mm=view.width_mm,
         height_mm=view.height_mm,

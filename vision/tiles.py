@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import cv2
@@ -29,6 +30,8 @@ __all__ = [
 ]
 
 Points = NDArray[np.float64]
+_AT_ONCE = 2
+"""Parts outlined at the same time."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -265,6 +268,7 @@ def find_pieces(
     subject: Subject | None,
     settings: TileSettings,
     foot: Points | None = None,
+    seen: PieceMap | None = None,
 ) -> tuple[Piece, ...]:
     """Find, outline and name the pieces in a photo, in reading order.
 
@@ -278,6 +282,7 @@ def find_pieces(
     settings : `TileSettings`
     foot : (3, 3) homography from where a point of a tile's face shows to where the table below it would; None
         where the camera's place is unknown
+    seen : what `map_pieces` says of the photo, where it was asked already
 
     Returns
     -------
@@ -286,7 +291,7 @@ def find_pieces(
     """
     if subject is Subject.PATCH:
         return (whole_frame(pixels, guessed=False),)
-    seen = map_pieces(pixels, settings)
+    seen = seen or map_pieces(pixels, settings)
     face = seen.face
     ground = open_ground(face.shape, keep_out, seen.scale, settings)
     parts = find_parts(face, seen.clay, ground, settings)
@@ -297,28 +302,44 @@ def find_pieces(
         chance = close_up_chance(pixels, seen, parts)
         if chance > 0.5 and not (parts and _has_sides(parts[0], settings)):
             return (whole_frame(pixels, guessed=chance < settings.subject_sure),)
-    pieces = []
-    for part in parts:
-        kind, chance = _vote(seen, part)
-        support = float(seen.face[part].mean())
-        like_table = float(np.median(seen.unlike[part])) < settings.least_unlike
-        if subject is None and (like_table or support < settings.least_support):
-            continue
-        guessed = subject is None and min(chance, support) < settings.subject_sure
-        cut = _touches_border(part)
-        near, own = closer_part(pixels, seen, part, settings)
-        kind = subject or kind
-        straight = False
-        if kind is Subject.TILE:
-            outline, frame, straight = _as_tile(pixels, near, own, foot, keep_out, settings)
-            unlikely = not flat and not straight and chance < settings.tile_sure
-            if subject is None and unlikely:
-                kind, guessed = Subject.WARE, True  # neither straight sides nor a card beside it: a pot
-        if kind is Subject.WARE:
-            outline = _curve(pixels, near, own, settings)
-            frame = _box(outline)
-        pieces.append(Piece(kind, outline, frame, guessed, cut, support, near, straight=straight))
+    with ThreadPoolExecutor(_AT_ONCE) as each:
+        named = list(
+            each.map(lambda part: _named(pixels, seen, part, subject, flat, foot, keep_out, settings), parts)
+        )
+    pieces = [piece for piece in named if piece is not None]
     return tuple(reading_order(_without_strays(pieces, settings)))
+
+
+def _named(
+    pixels: ByteImage,
+    seen: PieceMap,
+    part: BoolMask,
+    subject: Subject | None,
+    flat: bool,
+    foot: Points | None,
+    keep_out: list[Points],
+    settings: TileSettings,
+) -> Piece | None:
+    """Say what a part is and outline it; None where it looks too much like the table."""
+    kind, chance = _vote(seen, part)
+    support = float(seen.face[part].mean())
+    like_table = float(np.median(seen.unlike[part])) < settings.least_unlike
+    if subject is None and (like_table or support < settings.least_support):
+        return None
+    guessed = subject is None and min(chance, support) < settings.subject_sure
+    cut = _touches_border(part)
+    near, own = closer_part(pixels, seen, part, settings)
+    kind = subject or kind
+    straight = False
+    if kind is Subject.TILE:
+        outline, frame, straight = _as_tile(pixels, near, own, foot, keep_out, settings)
+        unlikely = not flat and not straight and chance < settings.tile_sure
+        if subject is None and unlikely:
+            kind, guessed = Subject.WARE, True  # neither straight sides nor a card beside it: a pot
+    if kind is Subject.WARE:
+        outline = _curve(pixels, near, own, settings)
+        frame = _box(outline)
+    return Piece(kind, outline, frame, guessed, cut, support, near, straight=straight)
 
 
 def _without_strays(pieces: list[Piece], settings: TileSettings) -> list[Piece]:
