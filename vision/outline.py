@@ -61,22 +61,68 @@ def contour_of(mask: BoolMask) -> Points:
     return np.asarray(largest[:, 0, :], dtype=np.float64)
 
 
-def _robust_line(t: Points, v: Points, slack: float) -> tuple[float, float, float]:
-    """Fit v = c0 + c1 t through as many points as lie within `slack`; also gives their share."""
+_UNSURE = 0.6
+"""A side less of which lies on its line may be a bump's or a bite's: it is then fitted near-parallel to the
+one across, whose slope it may differ from by:"""
+_CONVERGE = 0.09
+
+
+def _robust_line(
+    t: Points, v: Points, slack: float, slopes: tuple[float, float] | None = None
+) -> tuple[float, float, float]:
+    """Fit v = c0 + c1 t through as many points as lie within `slack`; also gives their share.
+
+    With `slopes`, c1 lies between these two.
+    """
     n = len(t)
     ends = np.linspace(0, n - 1, min(n, 24)).astype(np.intp)
     i, j = np.meshgrid(ends, ends)
     apart = (j - i) > 0.3 * n
     i, j = i[apart], j[apart]
     slope = (v[j] - v[i]) / (t[j] - t[i])
+    if slopes is not None:
+        slope = np.clip(slope, *slopes)
     start = v[i] - slope * t[i]
     close = np.abs(start[:, None] + slope[:, None] * t[None, :] - v[None, :]) <= slack
     best = int(np.argmax(close.sum(axis=1)))
     use = close[best]
     basis = np.stack([np.ones_like(t), t], axis=1)
     c = np.linalg.lstsq(basis[use], v[use], rcond=None)[0]
+    if slopes is not None and not slopes[0] <= c[1] <= slopes[1]:
+        c = np.array([start[best], slope[best]])
     share = float((np.abs(basis @ c - v) <= slack).mean())
     return float(c[0]), float(c[1]), share
+
+
+def _four_lines(upright: BoolMask, slack: float) -> tuple[list[Points], list[float]]:
+    """Fit the four sides of a region that stands upright, top first, clockwise; also gives their shares."""
+    borders, fits = [], []
+    for k in range(4):
+        # side k looked at from outside: rows of `face` run from it inwards
+        face = np.rot90(upright, k)
+        used = np.flatnonzero(face.any(axis=0))
+        n = used.size
+        used = used[int(0.08 * n) : max(int(0.92 * n), int(0.08 * n) + 2)]
+        first = np.argmax(face[:, used], axis=0).astype(np.float64) - 0.5
+        borders.append((used.astype(np.float64), first))
+        fits.append(_robust_line(*borders[k], slack))
+    lines, shares = [], []
+    rows, cols = upright.shape
+    for k, fit in enumerate(fits):
+        across = fits[(k + 2) % 4]
+        if fit[2] < min(_UNSURE, across[2]) and abs(fit[1] - across[1]) > _CONVERGE:
+            fit = _robust_line(*borders[k], slack, (across[1] - _CONVERGE, across[1] + _CONVERGE))
+        far = (cols, rows)[k % 2] - 1.0
+        ends = np.array([[0.0, fit[0]], [far, fit[0] + fit[1] * far]])
+        if k == 1:
+            ends = np.stack([cols - 1 - ends[:, 1], ends[:, 0]], axis=1)
+        elif k == 2:
+            ends = np.stack([cols - 1 - ends[:, 0], rows - 1 - ends[:, 1]], axis=1)
+        elif k == 3:
+            ends = np.stack([ends[:, 1], rows - 1 - ends[:, 0]], axis=1)
+        lines.append(ends)
+        shares.append(fit[2])
+    return lines, shares
 
 
 def fit_quad(mask: BoolMask) -> tuple[Points, float, float]:
@@ -104,26 +150,7 @@ def fit_quad(mask: BoolMask) -> tuple[Points, float, float]:
         upright = np.array([[pad, pad], [pad + width, pad], [pad + width, pad + height]], np.float32)
         turn = cv2.getAffineTransform(box[:3].astype(np.float32), upright)
         upright_mask = cv2.warpAffine(mask.astype(np.uint8), turn, size, flags=cv2.INTER_NEAREST) > 0
-        lines, shares = [], []
-        for k in range(4):
-            # side k looked at from outside: rows of `face` run from it inwards
-            face = np.rot90(upright_mask, k)
-            used = np.flatnonzero(face.any(axis=0))
-            n = used.size
-            used = used[int(0.08 * n) : max(int(0.92 * n), int(0.08 * n) + 2)]
-            first = np.argmax(face[:, used], axis=0).astype(np.float64) - 0.5
-            slack = max(1.0, 0.012 * min(width, height))
-            c0, c1, share = _robust_line(used.astype(np.float64), first, slack)
-            shares.append(share)
-            ends = np.array([[0.0, c0], [face.shape[1] - 1.0, c0 + c1 * (face.shape[1] - 1.0)]])
-            cols, rows = size
-            if k == 1:
-                ends = np.stack([cols - 1 - ends[:, 1], ends[:, 0]], axis=1)
-            elif k == 2:
-                ends = np.stack([cols - 1 - ends[:, 0], rows - 1 - ends[:, 1]], axis=1)
-            elif k == 3:
-                ends = np.stack([ends[:, 1], rows - 1 - ends[:, 0]], axis=1)
-            lines.append(ends)
+        lines, shares = _four_lines(upright_mask, max(1.0, 0.012 * min(width, height)))
         corners = np.array([meet(lines[k - 1], lines[k]) for k in range(4)])
         quad = cv2.transform(corners.reshape(1, -1, 2), cv2.invertAffineTransform(turn).astype(np.float64))[0]
         box = order_corners(cv2.boxPoints(cv2.minAreaRect(quad.astype(np.float32))).astype(np.float64))

@@ -51,7 +51,7 @@ METHOD: dict[str, int] = {
     "photo": 1,
     "card": 1,
     "balance": 1,
-    "tiles": 4,
+    "tiles": 5,
     "colour": 2,
     "gloss": 3,
     "marks": 4,

@@ -1,28 +1,26 @@
 """Which of the parallel edges along a tile's side is its face's: not its foot's nor its shadow's.
 
 A thick tile seen from aside shows its wall and beside it its shadow: two or three straight edges, close
-together. Each is described by a few plain numbers, and boosted trees fitted by `sides_fit.py` say how far
-from the face's edge it is likely to be.
+together. Each is described by a few plain numbers; by these, boosted trees fitted by `sides_fit.py` say how
+far from the face's edge it is likely to be, and `vision.settle` picks.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.marks.forest import Forest, fitted_arrays, forest_from_arrays
-from vision.outline import edge_strength, line_scores, meet, polygon_area, sample_profiles
+from vision.outline import edge_strength, line_scores, sample_profiles
 from vision.piece_net import WALL, PieceMap
 from vision.settings import TileSettings
 from vision.surface import ByteImage, FloatImage
 
-__all__ = ["FEATURE_NAMES", "MODEL_FILE", "SideLines", "foot_shift", "settle_sides", "side_lines"]
+__all__ = ["BEYOND", "FEATURE_NAMES", "MODEL_FILE", "SideLines", "laid_share", "side_lines"]
 
 Points = NDArray[np.float64]
 Floats = NDArray[np.float64]
@@ -70,7 +68,8 @@ _STEP, _REACH, _WIDE = 0.004, 0.09, 0.15
 _PLACES, _MOST_SLOPE, _MOST_LINES, _SPACE = 64, 14, 14, 3
 _NEAR, _FAR = (0.006, 0.02), (0.025, 0.055)
 _LEAST_BELIEF = -6.0
-_BEYOND = 0.015
+BEYOND = 0.015
+"""Just beyond a line, share of the tile's size: where it is looked for what lies there."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -224,7 +223,7 @@ def _inside(points: Points, polygon: Points) -> NDArray[np.bool_]:
     return np.asarray((side >= 0).all(axis=-1) | (side <= 0).all(axis=-1), np.bool_)
 
 
-def _laid_share(beyond: Points, laid: Sequence[Points]) -> Floats:
+def laid_share(beyond: Points, laid: Sequence[Points]) -> Floats:
     """Give the share of each row of places (lines, places, 2) that lies on a label, card or chart."""
     on = np.zeros(beyond.shape[:2], np.bool_)
     for polygon in laid:
@@ -284,105 +283,5 @@ def side_lines(
     ]
     away_px: Floats = np.stack([lines.first - half, lines.last - half], axis=1) * np.float64(_STEP * size)
     ends = np.stack([points[0] + normal * away_px[:, :1], points[-1] + normal * away_px[:, 1:]], axis=1)
-    beyond = points + (offsets[lines.at] + _BEYOND * size)[..., None] * normal
-    return SideLines(ends, np.column_stack(features).astype(np.float32), away_px, _laid_share(beyond, laid))
-
-
-@cache
-def _model(path: Path = MODEL_FILE) -> Forest:
-    """Load the trees; no pickle is read.
-
-    Raises
-    ------
-    ValueError : the file was fitted on other features.
-    """
-    return forest_from_arrays(fitted_arrays(path, FEATURE_NAMES), "miss")
-
-
-def foot_shift(foot: Floats | None, a: Floats, b: Floats) -> float | None:
-    """Give how far outward of a side the foot below it shows, photo pixels.
-
-    Parameters
-    ----------
-    foot : (3, 3) homography from where a point of a face shows to where the table under it would, or None
-    a, b : (2,) ends of the side, the piece to the right of a -> b
-    """
-    if foot is None:
-        return None
-    along = b - a
-    normal = np.array([along[1], -along[0]]) / np.hypot(*along)
-    middle = (a + b) / 2
-    below = foot @ np.array([middle[0], middle[1], 1.0])
-    return float((below[:2] / below[2] - middle) @ normal)
-
-
-def settle_sides(
-    pixels: ByteImage,
-    corners: Points,
-    seen: PieceMap,
-    foot: Floats | None,
-    settings: TileSettings,
-    laid: Sequence[Points] = (),
-) -> tuple[Points, Floats]:
-    """Move each side of a quadrilateral onto the edge its face most likely ends at, then meet them again.
-
-    Parameters
-    ----------
-    pixels : (rows, cols, 3) uint8 sRGB
-    corners : (4, 2) clockwise, photo pixels
-    seen : `PieceMap` with the piece in it
-    foot : see `foot_shift`
-    settings : `TileSettings`
-    laid : outlines of labels, card and chart, convex, photo pixels: their edges are no tile's
-
-    Returns
-    -------
-    corners : (4, 2)
-    miss : (4,) how far off each side is expected to be, root of the share of the tile's size
-    """
-    moved, miss = _settle_once(pixels, corners, seen, foot, settings, laid)
-    size = float(np.sqrt(polygon_area(corners)))
-    if float(np.abs(moved - corners).max()) > settings.settle_again * size:
-        again, miss_again = _settle_once(pixels, moved, seen, foot, settings, laid)
-        if miss_again.mean() < miss.mean():
-            return again, miss_again
-    return moved, miss
-
-
-def _off_label(
-    a: Floats, b: Floats, size: float, laid: Sequence[Points], settings: TileSettings
-) -> tuple[Floats, Floats]:
-    """Move a side that runs along a label's edge inward, so that the tile's own edge is within reach."""
-    along = b - a
-    normal = np.array([along[1], -along[0]]) / np.hypot(*along)
-    places = a + np.linspace(0.1, 0.9, 17)[:, None] * along + _BEYOND * size * normal
-    if float(_laid_share(places[None], laid)[0]) <= settings.laid_share:
-        return a, b
-    inward = settings.laid_inward * size * normal
-    return a - inward, b - inward
-
-
-def _settle_once(
-    pixels: ByteImage,
-    corners: Points,
-    seen: PieceMap,
-    foot: Floats | None,
-    settings: TileSettings,
-    laid: Sequence[Points],
-) -> tuple[Points, Floats]:
-    size = float(np.sqrt(polygon_area(corners)))
-    lines, misses = [], []
-    for k in range(4):
-        a, b = corners[k], corners[(k + 1) % 4]
-        if float(np.hypot(*(b - a))) < 8:
-            return corners, np.ones(4)
-        a, b = _off_label(a, b, size, laid, settings)
-        found = side_lines(pixels, a, b, size, seen, foot_shift(foot, a, b), settings, laid)
-        miss = _model().sums(found.features)[:, 0] + settings.laid_miss * (found.laid > settings.laid_share)
-        best = int(np.argmin(miss))
-        lines.append(found.ends[best])
-        misses.append(float(miss[best]))
-    moved = np.array([meet(lines[k - 1], lines[k]) for k in range(4)])
-    if np.abs(moved - corners).max() > settings.settle_most * size:
-        return corners, np.ones(4)
-    return moved, np.array(misses)
+    beyond = points + (offsets[lines.at] + BEYOND * size)[..., None] * normal
+    return SideLines(ends, np.column_stack(features).astype(np.float32), away_px, laid_share(beyond, laid))

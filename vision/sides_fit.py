@@ -1,9 +1,10 @@
-"""Fit the trees that tell a tile's face edge from its foot's and its shadow's.
+"""Fit the trees that tell a tile's face edge from its foot's and its shadow's, and where the face ends by it.
 
-    python -m vision.sides_fit --renders .renders/tune sample_images
+    python -m vision.sides_fit --renders .renders/train .renders/tune sample_images
 
 Every straight edge along the sides of the rectangles in these photos is a row; what is learnt is the root
-of how far it lies from the true outline's side. Prints what a fit without a fifth of the photos does on it.
+of how far it lies from the true outline's side, and, of those near it, how far beyond them it runs. Prints
+what a fit without a fifth of the photos does on it.
 """
 
 from __future__ import annotations
@@ -30,13 +31,16 @@ from vision.photo import load_photo
 from vision.piece_net import map_pieces
 from vision.plane_height import raise_plane
 from vision.settings import Settings
-from vision.sides import FEATURE_NAMES, MODEL_FILE, foot_shift, side_lines
+from vision.settle import foot_shift
+from vision.sides import FEATURE_NAMES, MODEL_FILE, side_lines
 from vision.tiles import closer_part, find_parts, open_ground
 
 __all__ = ["main"]
 
 _MOST_MISS = 0.06
 """Miss, share of the tile's size, beyond which all is equally wrong."""
+_NEAR = 0.03
+"""Miss up to which a line tells how far beyond it the face ends."""
 _SAME_SIZE = 0.15
 """A found and a true tile whose sizes differ by more (log) are not the same."""
 _BETWEEN = (0.15, 0.85)
@@ -45,11 +49,12 @@ _BETWEEN = (0.15, 0.85)
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Side:
-    """Lines along one side: tile they are of, (lines, features), and each one's mean miss (lines,)."""
+    """Lines along one side: tile, (lines, features), (lines,) mean miss and how far beyond the face ends."""
 
     tile: str
     features: NDArray[np.float32]
     miss: NDArray[np.float64]
+    beyond: NDArray[np.float64]
 
 
 def _true_side(
@@ -100,8 +105,9 @@ def _sides(truth_file: Path, truth: dict[str, Any], settings: Settings) -> Itera
                 found = side_lines(pixels, a, b, size, near, foot_shift(foot, a, b), tiles, keep_out)
                 out = _true_side(outline, a, b, size, tiles.edge_corner_margin)
                 if out is not None:
-                    miss = np.abs(found.away_px - out).mean(axis=1) / size
-                    yield _Side(f"{truth_file.stem} {number}", found.features, miss)
+                    off = (out - found.away_px) / size
+                    miss, beyond = np.abs(off).mean(axis=1), off.mean(axis=1)
+                    yield _Side(f"{truth_file.stem} {number}", found.features, miss, beyond)
 
 
 def _fit(sides: list[_Side]) -> Any:
@@ -112,6 +118,27 @@ def _fit(sides: list[_Side]) -> Any:
     return HistGradientBoostingRegressor(
         max_iter=130, max_leaf_nodes=6, learning_rate=0.07, l2_regularization=20.0, random_state=3
     ).fit(rows, wanted)
+
+
+def _fit_beyond(sides: list[_Side]) -> Any:
+    from sklearn.ensemble import HistGradientBoostingRegressor
+
+    rows = np.vstack([side.features for side in sides])
+    beyond = np.concatenate([side.beyond for side in sides])
+    near = np.abs(beyond) < _NEAR
+    return HistGradientBoostingRegressor(
+        loss="absolute_error",
+        max_iter=80,
+        max_leaf_nodes=6,
+        learning_rate=0.06,
+        l2_regularization=20.0,
+        random_state=3,
+    ).fit(rows[near], beyond[near])
+
+
+def _arrays(model: Any, name: str) -> dict[str, NDArray[np.generic]]:
+    trees = [(0, step[0].nodes) for step in model._predictors]
+    return forest_to_arrays(join_trees(trees, np.asarray(model._baseline_prediction).ravel()), name)
 
 
 def _held_out(sides: list[_Side], folds: int = 5) -> list[float]:
@@ -139,11 +166,8 @@ def main() -> int:
         truth = json.loads(file.read_text(encoding="utf-8"))
         if truth.get("subject") == "tile":
             sides += _sides(file, truth, settings)
-    model = _fit(sides)
-    forest = join_trees(
-        [(0, step[0].nodes) for step in model._predictors], np.asarray(model._baseline_prediction).ravel()
-    )
-    arrays = forest_to_arrays(forest, "miss") | {"feature_names": np.array(FEATURE_NAMES)}
+    arrays = _arrays(_fit(sides), "miss") | _arrays(_fit_beyond(sides), "beyond")
+    arrays |= {"feature_names": np.array(FEATURE_NAMES)}
     with args.out.open("wb") as file_out:
         np.savez_compressed(file_out, allow_pickle=False, **arrays)
     sums = np.array(_held_out(sides))

@@ -16,7 +16,7 @@ from vision.oval import fit_oval
 from vision.piece_net import SUBJECTS, PieceMap, in_view, look_closer, map_pieces
 from vision.reading import Subject
 from vision.settings import TileSettings
-from vision.sides import settle_sides
+from vision.settle import moved_out, settle_sides
 from vision.surface import BoolMask, ByteImage, FloatImage
 
 __all__ = [
@@ -217,16 +217,33 @@ def _as_tile(
     """
     corners, fill, straight = fit_quad(part)
     if fill >= settings.quad_fill_least:
-        corners, miss = settle_sides(pixels, seen.in_photo(corners), seen, foot, settings, keep_out)
+        settled = settle_sides(pixels, seen.in_photo(corners), seen, foot, settings, keep_out)
         by_shape = fill >= settings.quad_fill and straight >= settings.quad_straight
-        if by_shape or float(miss.mean()) < settings.quad_miss:
-            reach = settings.refine_share * float(np.sqrt(polygon_area(corners)))
-            corners, _ = refine_quad(pixels, corners, reach, settings)
-            return rounded(corners, corner_radius(pixels, corners, settings)), corners, True
+        if by_shape or float(settled.miss.mean()) < settings.quad_miss:
+            reach = settings.refine_share * float(np.sqrt(polygon_area(settled.corners)))
+            edges, _ = refine_quad(pixels, settled.corners, reach, settings)
+            corners = moved_out(edges, settled.beyond_px)
+            return rounded(corners, corner_radius(pixels, edges, settings)), corners, True
     outline = _curve(pixels, seen, part, settings)
     outline = outline if (oval := fit_oval(outline, settings)) is None else oval
     box = cv2.boxPoints(cv2.minAreaRect(outline.astype(np.float32))).astype(np.float64)
     return outline, order_corners(box), False
+
+
+def _four_sided(
+    pixels: ByteImage,
+    seen: PieceMap,
+    part: BoolMask,
+    foot: Points | None,
+    keep_out: list[Points],
+    settings: TileSettings,
+) -> bool:
+    """Tell whether a part that passes for ware has a tile's four straight sides, and edges to bear it out."""
+    corners, fill, straight = fit_quad(part)
+    if fill < settings.quad_fill or straight < settings.quad_straight:
+        return False
+    settled = settle_sides(pixels, seen.in_photo(corners), seen, foot, settings, keep_out)
+    return float(settled.miss.mean()) < settings.quad_miss
 
 
 def _curve(pixels: ByteImage, seen: PieceMap, part: BoolMask, settings: TileSettings) -> Points:
@@ -329,6 +346,9 @@ def _named(
     guessed = subject is None and min(chance, support) < settings.subject_sure
     cut = _touches_border(part)
     near, own = closer_part(pixels, seen, part, settings)
+    if subject is None and kind is Subject.WARE:
+        if _four_sided(pixels, near, own, foot, keep_out, settings):
+            kind, guessed = Subject.TILE, True
     kind = subject or kind
     straight = False
     if kind is Subject.TILE:

@@ -13,7 +13,7 @@ from vision.masks import part_surface
 from vision.outline import polygon_area, polygon_mask, refine_quad
 from vision.piece_net import PieceMap, in_view, levelled, look_closer, map_pieces
 from vision.settings import TileSettings
-from vision.sides import settle_sides
+from vision.settle import settle_sides
 from vision.tiles import find_parts
 
 SETTINGS = TileSettings()
@@ -94,10 +94,10 @@ def test_sides_settle_on_the_drawn_edges():
     seen = map_pieces(photo.pixels, SETTINGS)
     rng = np.random.default_rng(4)
     rough = photo.corners_px[0] + rng.uniform(-4, 4, (4, 2))
-    settled, miss = settle_sides(photo.pixels, rough, seen, None, SETTINGS)
-    assert miss.max() < SETTINGS.quad_miss
-    reach = SETTINGS.refine_share * float(np.sqrt(polygon_area(settled)))
-    settled, _ = refine_quad(photo.pixels, settled, reach, SETTINGS)
+    found = settle_sides(photo.pixels, rough, seen, None, SETTINGS)
+    assert found.miss.max() < SETTINGS.quad_miss
+    reach = SETTINGS.refine_share * float(np.sqrt(polygon_area(found.corners)))
+    settled, _ = refine_quad(photo.pixels, found.corners, reach, SETTINGS)
     assert np.abs(settled - photo.corners_px[0]).max() < 1.5
     assert np.abs(settled - photo.corners_px[0]).max() < np.abs(rough - photo.corners_px[0]).max()
 

@@ -86,6 +86,15 @@ class TileSettings:
     """How far inward of such a line the side is looked for, share of the tile's size."""
     settle_most: float = 0.3
     """A corner moved by more than this is nonsense: sides that do not meet."""
+    beyond_between: tuple[float, float] = (-0.01, 0.01)
+    """How far a side is put inside its edge, or beyond it, share of the tile's size: a round edge's width."""
+    farther_miss: float = 0.11
+    """A side whose likeliest edge is expected to miss by more (root of the share of the tile's size) is
+    looked for farther off too:"""
+    farther_steps: tuple[float, ...] = (-0.1, 0.1)
+    """so far outward, share of the tile's size,"""
+    farther_gain: float = 0.02
+    """and moved there where this much less is expected."""
     refine_share: float = 0.008
     """How far a side's edge may lie from where the line found by steps puts it, share of the tile's size."""
     corner_most: float = 0.2
