@@ -88,12 +88,12 @@ class TileSettings:
     """A corner moved by more than this is nonsense: sides that do not meet."""
     beyond_between: tuple[float, float] = (-0.01, 0.01)
     """How far a side is put inside its edge, or beyond it, share of the tile's size: a round edge's width."""
-    farther_miss: float = 0.11
+    farther_miss: float = 0.1
     """A side whose likeliest edge is expected to miss by more (root of the share of the tile's size) is
     looked for farther off too:"""
     farther_steps: tuple[float, ...] = (-0.1, 0.1)
     """so far outward, share of the tile's size,"""
-    farther_gain: float = 0.02
+    farther_gain: float = 0.015
     """and moved there where this much less is expected."""
     refine_share: float = 0.008
     """How far a side's edge may lie from where the line found by steps puts it, share of the tile's size."""
