@@ -346,9 +346,9 @@ def _named(
     guessed = subject is None and min(chance, support) < settings.subject_sure
     cut = _touches_border(part)
     near, own = closer_part(pixels, seen, part, settings)
-    if subject is None and kind is Subject.WARE:
-        if _four_sided(pixels, near, own, foot, keep_out, settings):
-            kind, guessed = Subject.TILE, True
+    as_ware = subject is None and kind is Subject.WARE
+    if as_ware and _four_sided(pixels, near, own, foot, keep_out, settings):
+        kind, guessed = Subject.TILE, True
     kind = subject or kind
     straight = False
     if kind is Subject.TILE:
