@@ -28,7 +28,8 @@ def _page(name: str) -> st.Page:
 def _pages(*, may_write: bool) -> list[st.Page]:
     return [
         st.Page(_VIEWS / "start.py", title="Glostbook", default=True, visibility="hidden"),
-        *([_page("bench"), _page("unload")] if may_write else []),
+        _page("bench"),
+        *([_page("unload")] if may_write else []),
         *(_page(name) for name in ("shelf", "match", "why", "glazes", "firings", "ware", "print", "studio")),
     ]
 

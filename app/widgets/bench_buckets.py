@@ -30,11 +30,15 @@ def buckets() -> None:
     found = catalogue().bench.buckets()
     _bring_back()
     if not found:
-        st.write("No bucket is kept yet. Give the first one its code here; its label goes on the tub.")
-        new_bucket("buckets")
+        st.write("No bucket is kept yet.")
+        if allowed("bucket"):
+            st.write("Give the first one its code here; its label goes on the tub.")
+            new_bucket("buckets")
         return
     st.dataframe(bucket_rows(found), hide_index=True)
     _labels(found)
+    if not allowed("bucket"):
+        return
     left, right = st.columns(2, gap="large")
     with left:
         st.subheader("Weigh one")

@@ -15,7 +15,7 @@ from app.services.bench import glazing_rows, last_body, waiting_codes
 from app.services.printing import piece_label
 from app.services.reading import PHOTO_ENDINGS
 from app.sheets.labels import GRIDS, labels_pdf
-from app.widgets.allowed import may
+from app.widgets.allowed import allowed, may
 from app.widgets.bench_buckets import new_bucket, weigh
 from app.widgets.bench_layers import layer_fields, layers_under
 from app.widgets.bench_load import load_warnings
@@ -56,6 +56,9 @@ class _Which:
 def glaze() -> None:
     """Show the card for pieces glazed now."""
     bench = catalogue().bench
+    if not allowed("piece"):
+        _glazed_lately()
+        return
     found = bench.buckets()
     if not found:
         st.write("No bucket is kept yet. Say what is in the first one; its label goes on the tub.")
@@ -106,11 +109,15 @@ def _lately() -> None:
     folded = st.expander("Glazed lately", on_change="rerun", key="glazed_lately")
     if folded.open:
         with folded:
-            rows = glazing_rows(catalogue().bench.glazings(limit=12))
-            if rows:
-                st.dataframe(rows, hide_index=True)
-            else:
-                st.write("Nothing yet.")
+            _glazed_lately()
+
+
+def _glazed_lately() -> None:
+    rows = glazing_rows(catalogue().bench.glazings(limit=12))
+    if rows:
+        st.dataframe(rows, hide_index=True)
+    else:
+        st.write("Nothing yet.")
 
 
 def _bucket(found: Sequence[Bucket]) -> Bucket:

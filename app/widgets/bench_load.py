@@ -12,7 +12,7 @@ from app import state
 from app.cache import catalogue
 from app.services.bench import open_loads, put_in_load, warning_lines
 from app.services.studio import load_title
-from app.widgets.allowed import mine_of
+from app.widgets.allowed import allowed, mine_of
 from app.widgets.load_form import new_load
 from app.widgets.markup import note, plain
 from app.widgets.pieces import failure
@@ -49,7 +49,8 @@ def before_loading() -> None:
     st.write(plain(f"{pieces_words(len(pieces))} glazed and in no load yet: {codes_in_short(codes)}."))
     if not load_warnings(pieces):
         st.caption("Nothing to look at first: cones match, nothing known to run, feet wiped as far as said.")
-    _put(pieces)
+    if allowed("load"):
+        _put(pieces)
 
 
 def _loaded() -> None:

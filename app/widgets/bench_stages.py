@@ -9,6 +9,7 @@ import streamlit as st
 from app import state
 from app.cache import catalogue
 from app.services.bench import stage_rows
+from app.widgets.allowed import allowed
 from app.widgets.bench_pieces import codes_field, empty_codes, new_pieces_fields
 from app.widgets.markup import facts_table, note, plain
 from app.widgets.pieces import failure
@@ -38,7 +39,7 @@ def stages() -> None:
             )
         )
     else:
-        st.write("Of no piece it is said yet how far it is. Make new ones here, or say it of those you have.")
+        st.write("Of no piece it is said yet how far it is.")
     gone = [each for each in progress.values() if each.loss is not None]
     if gone:
         told = [
@@ -48,6 +49,10 @@ def stages() -> None:
         ]
         with st.expander(f"{pieces_words(len(gone))} lost"):
             st.html(facts_table(told))
+    if not allowed("piece"):
+        return
+    if not rows:
+        st.write("Make new ones here, or say it of those you have.")
     done = state.remembered("bench_said", "")
     if done:
         st.html(note(done))

@@ -3,6 +3,7 @@
 import re
 from pathlib import Path
 
+import pytest
 from streamlit.testing.v1 import AppTest
 
 from catalog.bench.records import GlazingDraft, LayerDraft
@@ -117,6 +118,25 @@ def test_what_is_a_members_own_is_theirs_on_every_screen(studio):
         app = seen(token, view, kept, query)
         assert button in {each.label for each in app.button}, view
         assert "Only" not in re.sub(r"Only (how|the|what)", "", said(app)), view
+
+
+@pytest.mark.parametrize(
+    ("part", "seen_there"),
+    [
+        ("Glaze", "T-0007, T-0008"),
+        ("Stages", "2 pieces"),
+        ("Buckets", "B-0001"),
+        ("Before loading", "2 pieces glazed and in no load yet"),
+    ],
+)
+def test_a_reader_looks_at_the_bench_and_is_offered_nothing_there(studio, part, seen_there):
+    app = seen(shared(studio, "reader"), "bench", {"bench_choice": part}, {})
+    assert said(app).count(READER) == 1
+    assert not {button.label for button in app.button}
+    for kind in ("selectbox", "multiselect", "text_input", "number_input", "date_input", "file_uploader"):
+        assert not app.get(kind), kind
+    shown = said(app) + " ".join(str(table.value.to_dict("records")) for table in app.dataframe)
+    assert seen_there in shown
 
 
 def test_on_the_bench_the_codes_of_others_are_named_and_kept_from_change(studio):
