@@ -17,6 +17,7 @@ from vision.piece_net import SUBJECTS, PieceMap, in_view, look_closer, map_piece
 from vision.reading import Subject
 from vision.settings import TileSettings
 from vision.settle import moved_out, settle_sides
+from vision.sheet import carries_laid, is_sheet
 from vision.surface import BoolMask, ByteImage, FloatImage
 
 __all__ = [
@@ -337,7 +338,7 @@ def _named(
     keep_out: list[Points],
     settings: TileSettings,
 ) -> Piece | None:
-    """Say what a part is and outline it; None where it looks too much like the table."""
+    """Say what a part is and outline it; None where it looks too much like the table, or is a sheet."""
     kind, chance = _vote(seen, part)
     support = float(seen.face[part].mean())
     like_table = float(np.median(seen.unlike[part])) < settings.least_unlike
@@ -359,6 +360,10 @@ def _named(
     if kind is Subject.WARE:
         outline = _curve(pixels, near, own, settings)
         frame = _box(outline)
+    if subject is None and carries_laid(outline, keep_out, settings):
+        return None
+    if subject is None and not straight and is_sheet(pixels, outline, support, keep_out, settings):
+        return None
     return Piece(kind, outline, frame, guessed, cut, support, near, straight=straight)
 
 

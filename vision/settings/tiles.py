@@ -126,6 +126,20 @@ class TileSettings:
     least_unlike: float = 0.9
     """Difference from the table, in its own spreads, under which a part is table; pieces of renders that
     nothing was fitted to have 1.5 and more."""
+    sheet_carries: float = 0.6
+    """A part on which more than this share of a card, chart or label lies is what they lie on."""
+    sheet_support: float = 0.85
+    """A part without sides of its own is paper only under this chance of a face; tiles have 0.9 and more,"""
+    sheet_lightness: float = 55.0
+    """only where lighter than this, L*,"""
+    sheet_chroma: float = 20.0
+    """with less chroma (no white balance is known yet),"""
+    sheet_share: float = 0.4
+    """and where more than this share of the ground round card, chart or labels"""
+    sheet_alike: float = 6.0
+    """differs in colour by less, L* counted at 0.4."""
+    sheet_band: float = 0.02
+    """Width of that ground, share of the photo's long side."""
     subject_sure: float = 0.75
     """Chance below which what a piece is counts as guessed."""
     tile_sure: float = 0.9
