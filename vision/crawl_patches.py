@@ -93,7 +93,8 @@ def _clay_coloured(lab: FloatImage, use: BoolMask, foot: BoolMask, settings: Cra
         return use
     clay, glaze = np.median(lab[foot], axis=0), np.median(lab[use], axis=0)
     gap = float(np.linalg.norm(clay - glaze))
-    away = np.sqrt(((lab - clay) ** 2).sum(axis=2))
+    squares = [(axis - at) ** 2 for axis, at in zip(cv2.split(lab), clay, strict=True)]
+    away = np.sqrt(squares[0] + squares[1] + squares[2])
     return np.asarray(use & (away < 0.5 * gap) & (gap > settings.least_clay_step), np.bool_)
 
 

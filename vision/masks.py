@@ -91,6 +91,8 @@ def part_surface(
 
 def _without_crumbs(mask: BoolMask, least_px: float) -> BoolMask:
     """Leave out connected parts of a mask smaller than `least_px` pixels."""
+    if not mask.any():
+        return mask
     count, labels, stats, _ = cv2.connectedComponentsWithStats(mask.astype(np.uint8), connectivity=4)
     keep = stats[:, cv2.CC_STAT_AREA] >= least_px
     keep[0] = False

@@ -14,20 +14,19 @@ from numpy.typing import NDArray
 
 __all__ = ["run_in_strips", "run_net", "softmax"]
 
-_idle: defaultdict[Path, SimpleQueue[cv2.dnn.Net]] = defaultdict(SimpleQueue)
+_idle: defaultdict[tuple[Path, int], SimpleQueue[cv2.dnn.Net]] = defaultdict(SimpleQueue)
 """Loaded nets that nobody is asking: an OpenCV net answers one thread at a time."""
 
 
 @contextmanager
-def _borrowed(path: Path) -> Iterator[cv2.dnn.Net]:
+def _borrowed(path: Path, engine: int) -> Iterator[cv2.dnn.Net]:
     """Give a net to ask; it is kept with the layers of its last picture, which are dear to make room for."""
     try:
-        net = _idle[path].get_nowait()
+        net = _idle[path, engine].get_nowait()
     except Empty:
-        # holds half as much as OpenCV's newer engine, and is as fast on strips
-        net = cv2.dnn.readNetFromONNX(str(path), cv2.dnn.ENGINE_CLASSIC)
+        net = cv2.dnn.readNetFromONNX(str(path), engine)
     yield net
-    _idle[path].put(net)
+    _idle[path, engine].put(net)
 
 
 def run_net(path: Path, planes: NDArray[np.float32], outputs: Sequence[str]) -> list[NDArray[np.float32]]:
@@ -43,7 +42,7 @@ def run_net(path: Path, planes: NDArray[np.float32], outputs: Sequence[str]) -> 
     -------
     The answers, float32
     """
-    with _borrowed(path) as net:
+    with _borrowed(path, cv2.dnn.ENGINE_AUTO) as net:
         net.setInput(planes)
         return [np.array(answer, dtype=np.float32) for answer in net.forward(list(outputs))]
 
@@ -73,7 +72,8 @@ def run_in_strips(
     strips = max(1, round(sides[0] * sides[1] / most_px))
     core = -(-sides[axis] // (strips * stride)) * stride
     parts = []
-    with _borrowed(path) as net:
+    # as fast on strips as OpenCV's newer engine, it holds half as much
+    with _borrowed(path, cv2.dnn.ENGINE_CLASSIC) as net:
         for start in range(0, sides[axis], core):
             end = min(start + core, sides[axis])
             first, last = max(0, start - reach), min(sides[axis], end + reach)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from concurrent.futures import Executor, ThreadPoolExecutor
+from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -283,7 +284,8 @@ def _read_piece(
     flat = raised if piece.subject is Subject.TILE else None
     to_mm = flat.to_mm if flat is not None else None if card is None else card.to_mm
     view = straighten(pixels, piece, to_mm, settings.tiles)
-    surface, clipped = _surface(pixels, view, piece, correction, light, settings)
+    blur = stages.submit(_blur, pixels, view, piece, settings)
+    surface, clipped = _surface(view, piece, correction, light, blur, settings)
     pair = None if second is None else second.beside(view, surface, correction, settings)
     face = surface if pair is None else pair.clear
 
@@ -362,15 +364,15 @@ def _read_piece(
 
 
 def _surface(
-    pixels: ByteImage,
     view: StraightView,
     piece: Piece,
     correction: Correction,
     light: tuple[float, float],
+    blur: Future[float | None],
     settings: Settings,
 ) -> tuple[Surface, float]:
     """Correct a view's colours and part it; also gives the clipped fraction of the piece."""
-    full = (view.image >= settings.tiles.clipped_code).all(axis=2) & view.piece
+    full = (cv2.inRange(view.image, (settings.tiles.clipped_code,) * 3, (255,) * 3) > 0) & view.piece
     clipped = float(full.sum()) / max(1, int(view.piece.sum()))
     x, y = piece.frame_px.mean(axis=0)
     by_table, weight = light
@@ -382,7 +384,7 @@ def _surface(
         clay = in_view(piece.seen.clay, piece.seen, view.to_photo, view.piece.shape)
         slack_px = settings.tiles.refine_steps * view.shrink / piece.seen.scale
     parts = part_surface(lab, view.piece, clay, slack_px, settings.tiles)
-    blur = _blur(pixels, view, piece, settings)
+    found_px = blur.result()
     surface = Surface(
         image=image,
         lab=lab,
@@ -392,7 +394,7 @@ def _surface(
         glint=np.asarray(parts.glint | (full & parts.glazed), dtype=np.bool_),
         mm_per_px=view.mm_per_px,
         subject=piece.subject,
-        blur_px=settings.tiles.blur_unknown_px if blur is None else blur,
+        blur_px=settings.tiles.blur_unknown_px if found_px is None else found_px,
     )
     return surface, clipped
 

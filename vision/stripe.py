@@ -111,16 +111,19 @@ def _best_band(
     x = (np.arange(settings.stripe_strips) + 0.5) / settings.stripe_strips * cols - cols / 2
     least, most = (max(3.0, mm * px_per_mm) for mm in (settings.stripe_least_mm, settings.stripe_most_mm))
     found: list[tuple[float, float, float, float, float]] = []
+    slopes = np.linspace(-1, 1, 5) * settings.stripe_most_slope
+    leaning = (centres[:, None] + slopes[:, None, None] * x).reshape(-1, settings.stripe_strips)
     for width in np.geomspace(least, min(most, rows / 4), 7):
-        for slope in np.linspace(-1, 1, 5) * settings.stripe_most_slope:
-            dips = _dips(sums, centres[:, None] + slope * x[None, :], float(width))
-            seen = np.isfinite(dips).sum(axis=1)
-            enough = seen >= settings.stripe_least_strips * settings.stripe_strips
-            if not enough.any():
+        dips = _dips(sums, leaning, float(width))
+        seen = np.isfinite(dips).sum(axis=1)
+        enough = seen >= settings.stripe_least_strips * settings.stripe_strips
+        middles = np.full(len(dips), -1.0)
+        middles[enough] = _row_medians(dips[enough], seen[enough])
+        shares = (dips > 0.5 * middles[:, None]).sum(axis=1) / settings.stripe_strips
+        per_slope = (values.reshape(len(slopes), -1) for values in (enough, middles, shares))
+        for slope, any_enough, middle, share in zip(slopes, *per_slope, strict=True):
+            if not any_enough.any():
                 continue
-            middle = np.full(len(centres), -1.0)
-            middle[enough] = _row_medians(dips[enough], seen[enough])
-            share = (dips > 0.5 * middle[:, None]).sum(axis=1) / settings.stripe_strips
             at = int(np.argmax(middle))
             found.append(
                 (float(middle[at]), float(centres[at]), float(slope), float(width), float(share[at]))
