@@ -12,7 +12,7 @@ from app.widgets.allowed import allowed, may
 from app.widgets.markup import plain
 from app.widgets.pieces import failure
 from app.words.causes import clause, sentence
-from app.words.choices import number, temperatures
+from app.words.choices import degrees, number, rate, temperatures, told_figure, unit_words
 from catalog.causes.fact import show_value
 from catalog.causes.vocabulary import field, fields
 from catalog.errors import CatalogError
@@ -82,12 +82,12 @@ def _question(case: Case, question: Question) -> None:
 
 def _figure(case: Case, question: Question) -> None:
     unit = field(question.key).unit
-    label = f"Or the figure{f' in {unit}' if unit and unit not in ('-', 'count') else ''}"
+    label = f"Or the figure{f' in {unit_words(unit)}' if unit and unit not in ('-', 'count') else ''}"
     figure = st.number_input(
         label, value=None, placeholder="not measured", key=f"figure_{case.piece.code}_{question.key}"
     )
     if figure is not None:
-        _keep(case, question.key, float(figure))
+        _keep(case, question.key, told_figure(float(figure), unit))
 
 
 def answers_given(case: Case) -> None:
@@ -97,9 +97,20 @@ def answers_given(case: Case) -> None:
     unknown = [answer.fact for answer in case.answers if answer.value is None]
     for key, (value, sure) in kept.items():
         doubt = "" if sure == 1.0 else ", not sure"
-        _line(case, key, f"{clause(field(key).label)}: {show_value(key, value)}{doubt}", sure)
+        _line(case, key, f"{_about(key)}: {_value_words(key, value)}{doubt}", sure)
     for key in unknown:
-        _line(case, key, f"{clause(field(key).label)}: nobody knows", None)
+        _line(case, key, f"{_about(key)}: nobody knows", None)
+
+
+def _about(key: str) -> str:
+    return temperatures(clause(field(key).label))
+
+
+def _value_words(key: str, value: FactValue) -> str:
+    unit = field(key).unit
+    if isinstance(value, float) and unit in ("°C", "°C/h"):
+        return degrees(value) if unit == "°C" else rate(value)
+    return show_value(key, value)
 
 
 def _line(case: Case, key: str, words: str, sure: float | None) -> None:

@@ -11,7 +11,14 @@ from datetime import date
 from functools import lru_cache
 
 from catalog.choices import Choices
-from catalog.shown_units import mm_of_shown, shown_c, shown_c_difference, shown_mm
+from catalog.shown_units import (
+    c_difference_of_shown,
+    c_of_shown,
+    mm_of_shown,
+    shown_c,
+    shown_c_difference,
+    shown_mm,
+)
 
 __all__ = [
     "chosen",
@@ -32,7 +39,9 @@ __all__ = [
     "span",
     "spans",
     "temperatures",
+    "told_figure",
     "told_length",
+    "unit_words",
     "use_choices",
 ]
 
@@ -198,6 +207,17 @@ def temperatures(sentence: str) -> str:
         return f"{before}{between.join(told)} {degrees_unit()}{found['after'] or ''}"
 
     return _HEAT.sub(shown, sentence)
+
+
+def unit_words(unit: str) -> str:
+    """Give the unit of a fact as a field names it: temperatures and rates in the reader's degrees."""
+    return {"°C": degrees_unit(), "°C/h": f"{degrees_unit()}/h"}.get(unit, unit)
+
+
+def told_figure(shown: float, unit: str) -> float:
+    """Give a fact's figure, typed in `unit_words`, in its own unit."""
+    back = {"°C": c_of_shown, "°C/h": c_difference_of_shown}.get(unit)
+    return shown if back is None else back(shown, _NOW.get().temperature)
 
 
 def length(length_mm: float, decimals: int = 1) -> str:

@@ -84,6 +84,39 @@ def test_nobody_knows_brings_the_next_question(app: AppTest) -> None:
     assert question(app).label != first.label
 
 
+@pytest.mark.parametrize(
+    ("key", "typed", "kept", "label", "shown"),
+    [  # 392 °F are 200 °C and a step of 180 °F is one of 100 °C, by the definition of the degree
+        ("firing.opened_C", 392.0, 200.0, "Or the figure in °F", "392 °F"),
+        ("firing.cool_C_h_to_1000", 180.0, 100.0, "Or the figure in °F/h", "180 °F per hour"),
+    ],
+)
+def test_a_figure_is_taken_in_the_readers_degrees(studio: Path, key, typed, kept, label, shown) -> None:
+    def page(code: str, key: str) -> None:
+        from types import SimpleNamespace
+
+        from app.cache import catalogue
+        from app.widgets.next_question import _figure, answers_given
+        from app.words.choices import use_choices
+        from catalog.choices import Choices
+
+        use_choices(Choices("en_GB", "F"))
+        piece = catalogue().piece(code)
+        case = SimpleNamespace(piece=piece, answers=catalogue().casebook.answers(piece))
+        if not case.answers:  # as the page, which asks nothing that was answered
+            _figure(case, SimpleNamespace(key=key))
+        answers_given(case)
+
+    asked = AppTest.from_function(page, args=(CODE, key), default_timeout=60).run()
+    (box_,) = asked.number_input
+    assert box_.label == label
+    box_.set_value(typed).run()
+    with Catalog.open(studio) as catalog:
+        (answer,) = catalog.casebook.answers(catalog.piece(CODE))
+    assert (answer.fact, answer.value) == (key, pytest.approx(kept))
+    assert shown in words(asked)
+
+
 def test_a_trial_is_planned_with_its_prediction_and_labels(app: AppTest, studio: Path) -> None:
     button(app, "plan_").click().run()
     assert not app.exception
