@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -209,14 +211,23 @@ def line_scores(
     count, steps = strength.shape
     reference = max(1.0, float(np.percentile(strength, 92)))
     capped = np.minimum(strength / reference, 1.0)
+    first, last, under = _lines_over(count, steps, most_slope)
+    score = capped.ravel()[under].mean(axis=1)
+    return first, last, np.asarray(score, dtype=np.float64)
+
+
+@cache
+def _lines_over(
+    count: int, steps: int, most_slope: int
+) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]:
+    """Give every line's first and last offset, and (lines, count) places under it in a raveled strip."""
     first = np.repeat(np.arange(steps), 2 * most_slope + 1)
     last = first + np.tile(np.arange(-most_slope, most_slope + 1), steps)
     good = (last >= 0) & (last < steps)
     first, last = first[good], last[good]
     t = np.linspace(0, 1, count)
     at = np.rint(first[:, None] + (last - first)[:, None] * t[None, :]).astype(np.intp)
-    score = capped[np.arange(count)[None, :], at].mean(axis=1)
-    return first, last, np.asarray(score, dtype=np.float64)
+    return first, last, at + np.arange(count)[None, :] * steps
 
 
 def _best_line(strength: FloatImage, most_slope: int, pull: float) -> tuple[float, float, float]:

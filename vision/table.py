@@ -67,12 +67,13 @@ def _shading(lab: FloatImage, sure: BoolMask, rounds: int) -> FloatImage:
     (rows, cols, 3) float32: how far the fit departs from its own median on the table
     """
     rows, cols = lab.shape[:2]
-    y, x = np.mgrid[:rows, :cols].astype(np.float32)
-    x, y = x / cols - 0.5, y / rows - 0.5
-    basis = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=-1)
+    x = (np.arange(cols, dtype=np.float32) / cols - np.float32(0.5))[None, :]
+    y = (np.arange(rows, dtype=np.float32) / rows - np.float32(0.5))[:, None]
     index = np.flatnonzero(sure)
     index = index[:: max(1, index.size // 4000)]
-    a, b = basis.reshape(-1, 6)[index], lab.reshape(-1, 3)[index]
+    at_x, at_y = x[0, index % cols], y[index // cols, 0]
+    a = np.stack([np.ones_like(at_x), at_x, at_y, at_x * at_x, at_x * at_y, at_y * at_y], axis=-1)
+    b = lab.reshape(-1, 3)[index]
     keep = np.ones(index.size, dtype=bool)
     coefficients = np.zeros((6, 3), np.float32)
     weigh = np.array([1.0, 2.0, 2.0], np.float32)
@@ -83,8 +84,11 @@ def _shading(lab: FloatImage, sure: BoolMask, rounds: int) -> FloatImage:
         keep = miss <= max(4.0, 2.0 * float(np.median(miss[keep])))
         if keep.sum() < 50:
             break
-    field = basis @ coefficients.astype(np.float32)
-    return np.asarray(field - np.median(field[sure], axis=0), dtype=np.float32)
+    planes = []
+    for c in coefficients.astype(np.float32).T:
+        plane = (c[0] + c[1] * x + c[3] * (x * x)) + (c[2] * y + c[5] * (y * y)) + c[4] * (x * y)
+        planes.append(plane - np.median(plane[sure]))
+    return np.asarray(np.stack(planes, axis=-1), dtype=np.float32)
 
 
 def _sectors(places: NDArray[np.intp], shape: tuple[int, int], count: int) -> NDArray[np.intp]:
@@ -94,12 +98,12 @@ def _sectors(places: NDArray[np.intp], shape: tuple[int, int], count: int) -> ND
     return np.asarray(np.floor((angle + np.pi) / (2 * np.pi) * count) % count, dtype=np.intp)
 
 
-def table_distance(scene: Scene, sure: BoolMask, settings: TileSettings) -> tuple[FloatImage, FloatImage]:
+def table_distance(lab: FloatImage, sure: BoolMask, settings: TileSettings) -> tuple[FloatImage, FloatImage]:
     """Tell how unlike the table each pixel is, in units of the table's own spread.
 
     Parameters
     ----------
-    scene : the shrunken photo
+    lab : (rows, cols, 3) float32 CIELAB of the shrunken photo, smoothed
     sure : (rows, cols) bool, pixels taken for table
 
     Returns
@@ -107,7 +111,6 @@ def table_distance(scene: Scene, sure: BoolMask, settings: TileSettings) -> tupl
     unlike : (rows, cols) float32, 0 on the table's commonest colours; above about 3 is unlike the table
     unshaded : the same with a shadow on the table counted as table
     """
-    lab = cv2.medianBlur(scene.lab, 5)
     flat = lab - _shading(lab, sure, settings.shading_rounds)
     places = np.flatnonzero(sure)
     places = places[:: max(1, len(places) // 3000)]
@@ -193,10 +196,11 @@ def unlike_table(scene: Scene, settings: TileSettings) -> tuple[FloatImage, Floa
     if sure.sum() < 50:
         nothing = np.zeros(sure.shape, np.float32)
         return nothing, nothing
-    unlike, unshaded = table_distance(scene, sure, settings)
+    lab = np.asarray(cv2.medianBlur(scene.lab, 5), np.float32)
+    unlike, unshaded = table_distance(lab, sure, settings)
     again = sure & (unlike < settings.sure_table_distance)
     if again.sum() > 200:
         inner = (unlike < settings.sure_table_distance * 0.6) & ~scene.excluded
-        more = table_distance(scene, np.asarray(again | inner), settings)
+        more = table_distance(lab, np.asarray(again | inner), settings)
         unlike, unshaded = np.minimum(unlike, more[0]), np.minimum(unshaded, more[1])
     return unlike, unshaded
