@@ -11,7 +11,7 @@ from catalog.store import Catalog
 from catalog.unloading.records import UnloadingPhoto
 from vision.errors import VisionError
 
-__all__ = ["look_for_pair", "may_join", "photos_alike", "proposed_pairs", "same_places"]
+__all__ = ["look_for_pair", "may_be_paired", "may_join", "photos_alike", "proposed_pairs", "same_places"]
 
 _SAME_PLACE = 0.4
 """Overlap of boxes (intersection by union) from which a piece may lie where it lay in the other photo: a hard
@@ -65,6 +65,20 @@ def proposed_pairs(photos: Sequence[UnloadingPhoto]) -> list[tuple[UnloadingPhot
             found.append((first, second))
             taken |= {first.id, second.id}
     return found
+
+
+def may_be_paired(photos: Sequence[UnloadingPhoto]) -> frozenset[int]:
+    """Give the numbers of an unloading's photos that may yet be joined.
+
+    The one before or after is still to be read, or both are a likely pair that a person said nothing of.
+    """
+    found = {photo.id for pair in proposed_pairs(photos) for photo in pair}
+    for first, second in pairwise(photos):
+        for one, other in ((first, second), (second, first)):
+            coming = other.state in ("waiting", "in_hand") and other.told.beside is None
+            if coming and may_join(one) and not first.told.apart:
+                found.add(one.id)
+    return frozenset(found)
 
 
 def photos_alike(catalog: Catalog, first: UnloadingPhoto, second: UnloadingPhoto) -> bool:

@@ -13,12 +13,12 @@ from filelock import FileLock, Timeout
 
 from app.services.reading import ReadItem, read_item
 from app.services.unload_filing import file_photo, files_itself, new_said
-from app.services.unload_pairs import look_for_pair
+from app.services.unload_pairs import look_for_pair, may_be_paired
 from app.words import error_advice
 from catalog.errors import CatalogError, PhotoDamagedError, PhotoMissingError
 from catalog.home import Home
 from catalog.store import Catalog
-from catalog.unloading.records import UnloadingPhoto
+from catalog.unloading.records import Unloading, UnloadingPhoto
 from vision.reading import PhotoReading
 
 __all__ = ["Read", "only_reader", "read_kept", "read_line", "reader_name"]
@@ -72,9 +72,7 @@ def read_line(
     catalog.unloadings.take_up(reader)
     # those read whose reader stopped before they were filed
     for unloading in catalog.unloadings.list() if may_file else ():
-        for kept in catalog.unloadings.photos_of(unloading.id) if unloading.files_itself else ():
-            if not kept.trouble:
-                _file_at_once(catalog, kept)
+        _file_at_once(catalog, unloading)
     done = 0
     while (photo := catalog.unloadings.claim(reader, unloading_id)) is not None:
         before(photo)
@@ -88,7 +86,7 @@ def read_line(
             told = ("Nothing in it could be filed.", "Draw round a piece, or take it again on a plain table.")
         # before the page hears that the photo is read
         look_for_pair(catalog, replace(photo, state="read", reading=item.reading))
-        finished = catalog.unloadings.finish(
+        catalog.unloadings.finish(
             photo.id,
             item.reading,
             _pictures(item),
@@ -97,24 +95,27 @@ def read_line(
             time.monotonic() - started,
         )
         if may_file:
-            _file_at_once(catalog, finished)
+            _file_at_once(catalog, catalog.unloadings.get(photo.unloading_id))
         after(catalog.unloadings.photo(photo.id))
         done += 1
     return done
 
 
-def _file_at_once(catalog: Catalog, photo: UnloadingPhoto) -> None:
-    """File a photo whose card and labels say all, where its unloading wants that."""
-    if photo.state != "read" or not files_itself(photo):
-        return
-    unloading = catalog.unloadings.get(photo.unloading_id)
-    if not unloading.files_itself:
-        return
-    try:
-        file_photo(catalog, photo, unloading.load_id)
-    except CatalogError as error:
-        advice = error_advice(error)
-        catalog.unloadings.tell(photo.id, (advice.sentence, advice.next_step))
+def _file_at_once(catalog: Catalog, unloading: Unloading) -> None:
+    """File the photos whose card and labels say all, where their unloading wants that.
+
+    One that may yet become one of a pair is held back.
+    """
+    photos = catalog.unloadings.photos_of(unloading.id) if unloading.files_itself else ()
+    paired = may_be_paired(photos)
+    for photo in photos:
+        if photo.state != "read" or photo.trouble or photo.id in paired or not files_itself(photo):
+            continue
+        try:
+            file_photo(catalog, photo, unloading.load_id)
+        except CatalogError as error:
+            advice = error_advice(error)
+            catalog.unloadings.tell(photo.id, (advice.sentence, advice.next_step))
 
 
 def _failed(photo: UnloadingPhoto, error: CatalogError) -> ReadItem:

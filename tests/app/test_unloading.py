@@ -9,6 +9,8 @@ from app import unload_worker
 from app.services.reading import ReadItem
 from app.services.unload_drawing import NEW_PIECE, draw_outline
 from app.services.unload_matching import expected_pieces, name_in_order, unnamed_pieces
+from app.services.unload_pairs import proposed_pairs
+from app.services.unload_reading import read_line
 from app.services.unloading import in_hand, keep_rows, ready, table_rows, take_in
 from app.words.unloading import left_words, progress_words
 from catalog import pieces
@@ -109,6 +111,34 @@ def test_where_there_are_people_the_reader_in_the_background_files_nothing(
     assert unload_worker.main() == 0
     (photo,) = catalog.unloadings.photos_of(unloading.id)
     assert photo.state == ("read" if people else "filed")
+
+
+@pytest.mark.parametrize("joined", [True, False])
+def test_what_may_be_one_of_a_pair_is_not_filed_before_a_person_said_so(catalog, monkeypatch, joined) -> None:
+    unloading = catalog.unloadings.begin(catalog.add_load("October").id, files_itself=True)
+    card = Calibration(CalibrationKind.CARD, 0.1, 1.0)
+    for n, name in enumerate(("left.jpg", "right.jpg", "other.jpg")):
+        catalog.unloadings.take(unloading.id, jpeg((90 + 20 * n, 70, 60), (900, 1200)), name)
+
+    def read_here(photo, data, catalog):
+        one = replace(tile(BLUE), label="T-0002" if photo.name == "other.jpg" else "T-0001")
+        return ReadItem(photo.name, photo.sha256, data, PhotoReading(photo.name, None, card, (one,)), None)
+
+    monkeypatch.setattr("app.services.unload_pairs.photos_alike", lambda *_: True)
+    seen = []
+    read_line(catalog, read=read_here, after=lambda photo: seen.append((photo.name, photo.state)))
+    assert seen == [("left.jpg", "read"), ("right.jpg", "read"), ("other.jpg", "filed")]
+    left, right, other = catalog.unloadings.photos_of(unloading.id)
+    assert (left.state, right.state) == ("read", "read")
+    assert proposed_pairs([left, right, other]) == [(left, right)]
+    if joined:
+        catalog.unloadings.join(left.id, right.id)
+    else:
+        catalog.unloadings.propose_pair(left.id, None)
+    read_line(catalog, read=read_here)
+    states = [photo.state for photo in catalog.unloadings.photos_of(unloading.id)]
+    assert states == ["filed", "left_out" if joined else "filed", "filed"]
+    assert len(catalog.piece("T-0001").readings) == (1 if joined else 2)
 
 
 def test_an_outline_is_kept_in_pixels_of_the_photo_and_read_anew(catalog) -> None:
