@@ -17,6 +17,7 @@ __all__ = [
     "FOR_ALL",
     "Said",
     "codes_said",
+    "codes_ticked",
     "file_photo",
     "files_itself",
     "guessed_load",
@@ -55,6 +56,11 @@ def files_itself(photo: UnloadingPhoto) -> bool:
 def codes_said(photos: Sequence[UnloadingPhoto]) -> set[str]:
     """Give all codes on labels or typed anywhere in an unloading."""
     return {str(row["code"]) for photo in photos for row in photo.said if row.get("code")}
+
+
+def codes_ticked(photo: UnloadingPhoto) -> list[str]:
+    """Give the codes of a photo's pieces that are to be filed."""
+    return [str(row["code"]).strip() for row in photo.said if row["file"] and row.get("code")]
 
 
 def guessed_load(catalog: Catalog, photos: Sequence[UnloadingPhoto]) -> tuple[int | None, bool]:

@@ -33,11 +33,16 @@ def unnamed_pieces(numbered: Sequence[tuple[int, UnloadingPhoto]]) -> list[Unnam
 
 
 def expected_pieces(catalog: Catalog, load_id: int | None, photos: Sequence[UnloadingPhoto]) -> list[Piece]:
-    """Give the planned pieces of a load that have no photo and whose codes nothing here bears yet."""
+    """Give the planned pieces of a load that have no photo and whose codes nothing here bears yet.
+
+    Those that the person who has the catalogue in hands may not change are left out.
+    """
     if load_id is None:
         return []
     said = {code.strip().casefold() for code in codes_said(photos)}
-    return [piece for piece in catalog.unloadings.expected(load_id) if piece.code.casefold() not in said]
+    planned = catalog.unloadings.expected(load_id)
+    others = catalog.not_mine([piece.code for piece in planned])
+    return [piece for piece in planned if piece.code.casefold() not in said and piece.code not in others]
 
 
 def name_piece(catalog: Catalog, one: Unnamed, code: str) -> None:

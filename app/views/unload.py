@@ -6,7 +6,9 @@ import streamlit as st
 
 from app import state
 from app.cache import catalogue
+from app.services.unload_filing import codes_ticked
 from app.services.unloading import file_ready, in_hand, ready, say_for_all
+from app.widgets.allowed import mine_of
 from app.widgets.markup import note
 from app.widgets.unload_filed import filed_photos, just_filed, left_out_photos, other_unloadings
 from app.widgets.unload_load import choose_load
@@ -68,7 +70,7 @@ def _in_hand(unloading: Unloading) -> None:
 
 def _file(unloading: Unloading, photos: list[UnloadingPhoto], load_id: int | None, *, all_read: bool) -> None:
     """Show the one button that files, and say which photos it leaves."""
-    can = ready(photos, all_read=all_read)
+    can = _without_others(ready(photos, all_read=all_read))
     count = sum(1 for photo in can for row in photo.said if row["file"])
     if not st.button(file_button_words(count, all_read=all_read), type="primary", disabled=not count):
         return
@@ -78,6 +80,16 @@ def _file(unloading: Unloading, photos: list[UnloadingPhoto], load_id: int | Non
     state.remember("unload_filed", (" ".join(filter(None, told)), done.photos))
     state.remember("unload_told", ())
     st.rerun()
+
+
+def _without_others(photos: list[UnloadingPhoto]) -> list[UnloadingPhoto]:
+    """Leave out photos in which a ticked piece may not be changed by who is here, and say which piece."""
+    codes = {photo.id: codes_ticked(photo) for photo in photos}
+    mine = set(mine_of([code for each in codes.values() for code in each]))
+    can = [photo for photo in photos if mine.issuperset(codes[photo.id])]
+    if len(can) < len(photos):
+        st.caption("Untick such a piece, and the rest of its photo can be filed.")
+    return can
 
 
 def _table(read: list[tuple[int, UnloadingPhoto]]) -> None:

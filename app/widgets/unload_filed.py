@@ -8,6 +8,7 @@ import streamlit as st
 
 from app import state
 from app.cache import catalogue
+from app.widgets.allowed import may
 from app.widgets.markup import note, plain
 from app.widgets.pieces import failure
 from app.words.unloading import count_words, left_out_words, undone_words, unloading_words
@@ -53,10 +54,15 @@ def filed_photos(photos: Sequence[UnloadingPhoto]) -> None:
             with st.container(horizontal=True, vertical_alignment="center"):
                 codes = ", ".join(photo.filing.get("codes", ())) or "nothing added"
                 st.markdown(f"{plain(photo.name)} · {plain(codes)}", width="stretch")
-                if st.button("Undo", key=f"undo_{photo.id}"):
+                if _may_undo([photo]) and st.button("Undo", key=f"undo_{photo.id}"):
                     _undo([photo.id])
-        if len(photos) > 1 and st.button("Undo all of these"):
+        if len(photos) > 1 and _may_undo(photos) and st.button("Undo all of these"):
             _undo([photo.id for photo in photos])
+
+
+def _may_undo(photos: Sequence[UnloadingPhoto]) -> bool:
+    """Tell whether who is here may take back what these photos filed."""
+    return not catalogue().not_mine([code for photo in photos for code in photo.filing.get("codes", ())])
 
 
 def left_out_photos(photos: Sequence[UnloadingPhoto]) -> None:
@@ -88,7 +94,12 @@ def other_unloadings(now: Unloading | None) -> None:
                 if not one.closed and st.button("Go on with it", key=f"go_{one.id}"):
                     state.remember("unloading", one.id)
                     st.rerun()
-                if counted.counts.get("filed") and st.button("Undo", key=f"undo_unloading_{one.id}"):
+                if not counted.counts.get("filed"):
+                    continue
+                # only of those who may not change everything is each photo asked
+                if not may("setting") and not _may_undo(catalog.unloadings.photos_of(one.id)):
+                    continue
+                if st.button("Undo", key=f"undo_unloading_{one.id}"):
                     _undo_all(one.id)
 
 

@@ -6,9 +6,13 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from app.services.unload_matching import expected_pieces
 from catalog.bench.records import GlazingDraft, LayerDraft
+from catalog.records import PieceDraft
 from catalog.store import Catalog
+from catalog.tables import PieceRow
 from tests.app.test_sign_in import ANA, BEN, MAIN, quick, said  # noqa: F401 (quick is a fixture)
+from tests.app.test_unloading import read as photo_read
 
 READER = "You are here as a reader"
 LOOKING = {
@@ -137,6 +141,42 @@ def test_a_reader_looks_at_the_bench_and_is_offered_nothing_there(studio, part, 
         assert not app.get(kind), kind
     shown = said(app) + " ".join(str(table.value.to_dict("records")) for table in app.dataframe)
     assert seen_there in shown
+
+
+def test_on_unload_only_photos_of_ones_own_pieces_can_be_filed_and_taken_back(studio):
+    token = shared(studio, "member")
+    with Catalog.open(studio) as catalog:
+        ben = catalog.acting_as(catalog.people.named("Ben"))
+        (mine,) = ben.bench.make_pieces(1)
+        load = catalog.add_load("November")
+        for code in ("T-0007", mine):
+            with catalog.database.writing() as session:
+                session.query(PieceRow).filter_by(code=code).one().load_id = load.id
+        unloading = ben.unloadings.begin(load.id)
+        for name, codes in (("theirs.jpg", ["T-0007", None]), ("mine.jpg", [mine])):
+            photo_read(ben, unloading, name, codes)
+        assert [piece.code for piece in expected_pieces(catalog, load.id, [])] == ["T-0007", mine]
+        assert [piece.code for piece in expected_pieces(ben, load.id, [])] == [mine]
+    app = seen(token, "unload", {"gb_kept_unloading": unloading.id}, {})
+    assert "Only a keeper may change T-0007." in said(app)
+    assert "Untick such a piece" in said(app)
+    next(button for button in app.button if button.label.startswith("File")).click().run()
+    assert not app.exception
+    with Catalog.open(studio) as catalog:
+        assert (len(catalog.piece(mine).readings), catalog.piece("T-0007").readings) == (1, ())
+        theirs, _ = catalog.unloadings.photos_of(unloading.id)
+        assert theirs.trouble == (), "it was offered nothing that is refused"
+        catalog.unloadings.say(theirs.id, [{**theirs.said[0], "file": False}, theirs.said[1]])
+    app = seen(token, "unload", {"gb_kept_unloading": unloading.id}, {})
+    assert "Only a keeper" not in said(app)
+    assert any(button.label.startswith("File") and not button.disabled for button in app.button)
+    assert f"undo_{theirs.id + 1}" in {button.key for button in app.button}
+    with Catalog.open(studio) as catalog:
+        catalog.unloadings.say(theirs.id, theirs.said)
+        catalog.unloadings.file(theirs.id, [PieceDraft(0, "T-0007")], None)
+    keys = {button.key for button in seen(token, "unload", {"gb_kept_unloading": unloading.id}, {}).button}
+    assert f"undo_{theirs.id + 1}" in keys
+    assert f"undo_{theirs.id}" not in keys
 
 
 def test_on_the_bench_the_codes_of_others_are_named_and_kept_from_change(studio):

@@ -8,6 +8,7 @@ import pytest
 from app import unload_worker
 from app.services.reading import ReadItem
 from app.services.unload_drawing import NEW_PIECE, draw_outline
+from app.services.unload_filing import FOR_ALL
 from app.services.unload_matching import expected_pieces, name_in_order, unnamed_pieces
 from app.services.unload_pairs import proposed_pairs
 from app.services.unload_reading import read_line
@@ -41,7 +42,7 @@ def read(catalog: Catalog, unloading, name: str, codes: list):
     tiles = tuple((tile(BLUE), tile(BROWN))[number % 2] for number in range(len(codes)))
     photo, _ = catalog.unloadings.take(unloading.id, data, name)
     assert catalog.unloadings.claim("test").id == photo.id
-    said = [{"file": True, "code": code, "kind": "tile"} for code in codes]
+    said = [{"file": True, "code": code, "kind": "tile", **dict.fromkeys(FOR_ALL)} for code in codes]
     reading = PhotoReading(name, None, Calibration(CalibrationKind.CARD, 0.1, 1.0), tiles)
     return catalog.unloadings.finish(photo.id, reading, {}, said)
 
