@@ -61,8 +61,8 @@ def detect_crazing(surface: Surface, settings: CrazingSettings) -> tuple[Crazing
     Returns
     -------
     Crazing; (rows, cols) bool True on the net's lines, all False when none is called; and (rows, cols) bool
-    True on fine lines that join into no net, all False when one is called. `present` is None when blur, a
-    coarse scale or the glaze's own grain and darkness could hide a net: then its absence says nothing.
+    True on fine lines that join into no net, all False when one is called. `present` is None when a net is as
+    likely as on any piece, or blur, a coarse scale or the glaze's own grain and darkness could hide one.
 
     Notes
     -----
@@ -81,7 +81,8 @@ def detect_crazing(surface: Surface, settings: CrazingSettings) -> tuple[Crazing
         none = None if surface.mm_per_px is None else 0.0
         seen = hairline_visibility(surface, lab, domain, factor, settings)
         # a usual net would drown in the grain of this photo of this glaze
-        hidden = too_coarse or (seen is not None and seen < settings.least_visibility)
+        drowned = seen is not None and seen < settings.least_visibility
+        hidden = too_coarse or drowned or probability >= settings.absent_below
         absent = Crazing(None, None) if hidden else Crazing(False, probability, none, None)
         return absent, nothing, _drawn(lone_lines(net, settings), nothing.shape)
     length, cell = _sizes(net, surface.mm_per_px)

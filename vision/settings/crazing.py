@@ -28,6 +28,9 @@ class CrazingSettings:
     least_probability: float = 0.35
     """Probability from which a net is called present: five folds of the tuning renders call no sound piece
     from there, and a third of the faint nets lie between there and one half."""
+    absent_below: float = 0.18
+    """Absence is stated only where a net has become less likely than it is on any piece (`CRAZED_SHARE` of
+    `vision.crazing_fit`): where the photo tells nothing, neither is claimed."""
     usual_width_mm: float = 0.07
     """Width of a usual craze line, mm (common studio observation, no source; the renders' median)."""
     usual_depth_share: float = 0.36
