@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from vision.faults import call_faults, mark_density
+from vision.faults import FAULT_OF_MARK, call_faults, mark_density
 from vision.reading import Crawling, Crazing, Mark, MarkKind, Subject
 
 SOUND_NET = Crazing(False, 0.03, 0.0, None)
@@ -21,7 +21,7 @@ def test_sound_piece_has_no_fault() -> None:
 
 def test_each_kind_of_mark_has_its_fault() -> None:
     names = {
-        kind: call_faults(Subject.PATCH, (mark(kind, 0.9),), SOUND_NET, SOUND_COAT, None)[0].fault
+        kind: call_faults(Subject.PATCH, (mark(kind, 0.9),) * 3, SOUND_NET, SOUND_COAT, None)[0].fault
         for kind in MarkKind
     }
     assert names == {
@@ -32,13 +32,27 @@ def test_each_kind_of_mark_has_its_fault() -> None:
     }
 
 
-def test_more_marks_make_surer_but_never_certain() -> None:
-    one = call_faults(Subject.TILE, [mark(MarkKind.SPECK, 0.6)], SOUND_NET, SOUND_COAT, 40.0)[0].probability
-    many = call_faults(Subject.TILE, [mark(MarkKind.SPECK, 0.6)] * 9, SOUND_NET, SOUND_COAT, 40.0)[
-        0
-    ].probability
-    assert one == pytest.approx(0.6)
-    assert one < many < 1
+def fault(*marks: Mark, kind: str = "specked") -> float:
+    """Chance of a fault, 0 where it is not named at all."""
+    calls = call_faults(Subject.TILE, marks, SOUND_NET, SOUND_COAT, 40.0, least_probability=0.0)
+    return next((call.probability for call in calls if call.fault == kind), 0.0)
+
+
+@pytest.mark.parametrize("kind", list(MarkKind))
+def test_more_and_surer_marks_make_surer_but_never_certain(kind: MarkKind) -> None:
+    name = FAULT_OF_MARK[kind]
+    doubtful, likely = mark(kind, 0.4), mark(kind, 0.6)
+    assert 0 < fault(doubtful, kind=name) < fault(likely, kind=name) < 1
+    chances = [fault(*[likely] * count, kind=name) for count in (1, 2, 4, 9, 40)]
+    assert chances == sorted(chances)
+    assert chances[-1] < 1
+    assert fault(*[mark(kind, 0.9)] * 9, kind=name) > 0.8
+
+
+def test_one_doubtful_mark_is_no_fault_and_many_are() -> None:
+    """A lone mark is most often another kind misnamed; a dozen half-sure ones are not all."""
+    assert fault(mark(MarkKind.CRATER, 0.5), kind="cratered") < 0.5
+    assert fault(*[mark(MarkKind.CRATER, 0.5)] * 12, kind="cratered") > 0.5
 
 
 def test_unassessable_net_is_no_fault_and_a_seen_one_is() -> None:

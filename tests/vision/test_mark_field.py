@@ -14,7 +14,7 @@ from vision.marks.classify import CLASSES
 from vision.marks.examples import IGNORED, KnownMark
 from vision.marks.field import CELL, CHANNELS, MODEL_FILE, look_over, view_levels
 from vision.marks.field_levels import label_cells
-from vision.marks.find import chances_of, find_places
+from vision.marks.find import chances_of, find_places, weigh_together
 from vision.reading import MARK_KINDS
 from vision.settings import MarkSettings
 from vision.surface import Surface
@@ -71,6 +71,21 @@ def test_places_and_chances(tile: DrawnTile) -> None:
     assert len(set(label.tolist())) >= 4, "most kinds have a place"
     tiny = [KnownMark("speck", float(places.x_px[0]), float(places.y_px[0]), float(places.diameter_px[0]))]
     assert label_places(places, tiny, 1e6)[0] == UNSURE
+
+
+def test_what_the_others_are_speaks_for_what_a_mark_is() -> None:
+    """By Bayes with the others' share as the prior; a lone place has no company, and presence stays."""
+    once = dataclasses.replace(SETTINGS, company_weight=1.0, company_unknown=4.0, company_rounds=1)
+    chances = np.array([[0.4, 0.2, 0.0, 0.0, 0.4], [0.1, 0.5, 0.2, 0.0, 0.2], [0.0, 0.9, 0.0, 0.1, 0.0]])
+    weighed = weigh_together(chances.astype(np.float32), once)
+    share = np.array([1 + 0.1, 1 + 1.4, 1 + 0.2, 1 + 0.1])  # of the other two, and one unknown of each
+    wanted = 0.6 * chances[0, :4] * share / (chances[0, :4] @ share)
+    np.testing.assert_allclose(weighed[0, :4], wanted, rtol=1e-5)
+    np.testing.assert_allclose(weighed.sum(axis=1), 1, atol=1e-6)
+    np.testing.assert_allclose(weighed[:, 4], chances[:, 4], atol=1e-6)
+    alone = weigh_together(chances[:1].astype(np.float32), SETTINGS)
+    np.testing.assert_allclose(alone, chances[:1], atol=1e-6)
+    assert weigh_together(np.zeros((0, 5), np.float32), SETTINGS).shape == (0, 5)
 
 
 def test_every_drawn_mark_has_cells_of_its_kind(tile: DrawnTile) -> None:

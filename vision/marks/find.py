@@ -19,9 +19,17 @@ from vision.marks.squares import cut_squares
 from vision.nets import softmax
 from vision.reading import Mark
 from vision.settings import MarkSettings
-from vision.surface import FloatImage, Surface
+from vision.surface import BoolMask, FloatImage, Surface
 
-__all__ = ["LINES_FILE", "Places", "chances_of", "find_marks", "find_places", "look_closely"]
+__all__ = [
+    "LINES_FILE",
+    "Places",
+    "chances_of",
+    "find_marks",
+    "find_places",
+    "look_closely",
+    "weigh_together",
+]
 
 LINES_FILE = Path(__file__).with_name("chances.json")
 _LEAST = 1e-3
@@ -95,9 +103,47 @@ def _lines(path: Path = LINES_FILE) -> tuple[NDArray[np.float32], NDArray[np.flo
 
 
 def chances_of(evidence: NDArray[np.float32]) -> NDArray[np.float32]:
-    """Turn evidence (n, 12) into chances (n, len(CLASSES)) that sum to 1: a multinomial logistic model."""
+    """Turn evidence (n, 12) into chances (n, len(CLASSES)) that sum to 1: a multinomial logistic model.
+
+    Each place by itself; see `weigh_together` for what the other places of the piece add.
+    """
     weight, offset = _lines()
     return softmax(evidence @ weight.T + offset, 1)
+
+
+def weigh_together(chances: NDArray[np.float32], settings: MarkSettings) -> NDArray[np.float32]:
+    """Let the places of one piece speak for each other's kind: one cause makes many marks of one kind.
+
+    Parameters
+    ----------
+    chances : (n, len(CLASSES)) of all places of a piece, each by itself
+    settings : `company_weight`, `company_unknown`, `company_rounds`
+
+    Returns
+    -------
+    (n, len(CLASSES)) chances that sum to 1. Whether there is a mark at all is left as it was.
+
+    Notes
+    -----
+    Empirical Bayes: each kind's odds times its share among the other marks of the piece, to a power.
+    """
+    anything = chances[:, :-1].sum(axis=1, keepdims=True)
+    kinds = chances[:, :-1]
+    for _ in range(settings.company_rounds):
+        others = kinds.sum(axis=0) - kinds + np.float32(settings.company_unknown / kinds.shape[1])
+        share = others / others.sum(axis=1, keepdims=True)
+        kinds = chances[:, :-1] * share ** np.float32(settings.company_weight)
+        kinds *= anything / np.maximum(kinds.sum(axis=1, keepdims=True), 1e-12)
+    return np.asarray(np.column_stack([kinds, chances[:, -1]]), np.float32)
+
+
+def _share_under(mask: BoolMask, x: float, y: float, diameter: float) -> float:
+    """Give how much of a disc lies in a mask, 0..1."""
+    r = max(diameter / 2, 1.0)
+    rows = np.arange(max(0, int(y - r)), min(mask.shape[0], int(y + r) + 1))
+    cols = np.arange(max(0, int(x - r)), min(mask.shape[1], int(x + r) + 1))
+    disc = (rows[:, None] - y) ** 2 + (cols - x) ** 2 <= r * r
+    return float(mask[rows[:, None], cols][disc].mean()) if disc.any() else 0.0
 
 
 def find_marks(surface: Surface, settings: MarkSettings) -> tuple[Mark, ...]:
@@ -121,7 +167,7 @@ def find_marks(surface: Surface, settings: MarkSettings) -> tuple[Mark, ...]:
     places = find_places(surface, settings)
     if len(places.x_px) == 0:
         return ()
-    chances = chances_of(places.evidence)
+    chances = weigh_together(chances_of(places.evidence), settings)
     anything = 1 - chances[:, -1]
     scale = surface.mm_per_px
     marks = []
@@ -130,5 +176,7 @@ def find_marks(surface: Surface, settings: MarkSettings) -> tuple[Mark, ...]:
             break
         kind = int(np.argmax(chances[i, :-1]))
         x, y, d = float(places.x_px[i]), float(places.y_px[i]), float(places.diameter_px[i])
+        if _share_under(surface.glint, x, y, d) > settings.most_glint:
+            continue
         marks.append(mark_at(CLASSES[kind], x, y, d, float(chances[i, kind]), scale))
     return tuple(marks)

@@ -35,3 +35,13 @@ class MarkSettings:
     """Factor of size up to which a candidate stands for the same mark."""
     least_probability: float = 0.45
     """A mark is reported when its kinds together are this likely; chosen on held-out training renders."""
+    company_weight: float = 0.9
+    """Power of a kind's share among the other marks of a piece; 1 would take them for wholly independent. By
+    held-out training renders and drawn tiles of one or two kinds."""
+    company_unknown: float = 1.0
+    """Marks of no known kind that every piece is taken to have besides those seen."""
+    company_rounds: int = 2
+    """Times that shares and kinds are worked out from each other."""
+    most_glint: float = 0.7
+    """Share of a mark that may lie under a reflection: what lies under one wholly is the reflection itself.
+    Of true blisters on held-out training renders one in a hundred does, of drawn lamps' spots nearly all."""
