@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from vision.close_up import close_up_chance
 from vision.corners import corner_radius, rounded
+from vision.joined import cut_joined
 from vision.outline import contour_of, fit_quad, order_corners, polygon_area, refine_quad, snap_contour
 from vision.oval import fit_oval
 from vision.piece_net import SUBJECTS, PieceMap, in_view, look_closer, map_pieces
@@ -137,7 +138,8 @@ def find_parts(
             (labels == k).astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE
         )
         cv2.drawContours(whole, contours, -1, 1, -1)
-        parts += [part for part in _split(whole, face, clay, settings) if part.sum() >= smallest]
+        for part in _split(whole, face, clay, settings):
+            parts += [half for half in cut_joined(part, face, settings) if half.sum() >= smallest]
     return sorted(parts, key=lambda part: -int(part.sum()))[: settings.most_pieces]
 
 

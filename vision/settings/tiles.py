@@ -27,6 +27,17 @@ class TileSettings:
     """Two pieces are joined by no more than this share of their side (root of the area): shadows, glints."""
     bridge_core: float = 0.15
     """What is left of a piece without its bridges is at least this share of the largest."""
+    joined_notch: float = 0.06
+    """A part with a notch this deep, share of its side (root of the area), may be two tiles. On the tune and
+    train splits these four find three pairs, and cut no tile in two:"""
+    joined_mean: float = 0.6
+    """mean chance of a face along the cut,"""
+    joined_most: float = 0.9
+    """and the most anywhere along it,"""
+    joined_half: float = 0.31
+    """the least share of the part that a half is,"""
+    joined_longest: float = 1.2
+    """and the cut's longest length, share of the part's side."""
     sides_straight: float = 0.5
     """Each side of a tile that nearly fills the frame lies on its line for this share of its length."""
     sides_slack_px: float = 4.0
