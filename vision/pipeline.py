@@ -3,25 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from concurrent.futures import Executor, Future, ThreadPoolExecutor
+from concurrent.futures import Executor, ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.balance import Correction, correct_image, fit_correction, shading_gain
+from vision.balance import Correction, fit_correction
 from vision.card import FoundCard, find_card
 from vision.chart import FoundChart, find_chart
-from vision.colour import srgb8_to_lab
 from vision.crawling import detect_crawling, without_patches
 from vision.crazing import detect_crazing
 from vision.drawn import drawn_pieces
 from vision.face import reduce_face
 from vision.face_colours import measure_face_colours
 from vision.faults import call_faults, mark_density
+from vision.flags import photo_flags, tile_flags
 from vision.gloss import GlossJudgement, judge_gloss, judge_pair_gloss
 from vision.grounds import PhotoGrounds, doubt_subject
 from vision.holes import part_hanging_hole
@@ -30,16 +29,15 @@ from vision.laid import foot_below, keep_out_of
 from vision.marks.candidates import smallest_diameter_px
 from vision.marks.find import find_marks
 from vision.marks.pair import find_pair_marks
-from vision.masks import part_surface
 from vision.palette import ColourDoubt, likely_veil, measure_body_colour, measure_glaze_colour
 from vision.photo import Photo, load_photo
-from vision.piece_net import in_view, map_pieces
+from vision.piece_net import map_pieces
+from vision.piece_surface import blur_in_view, corrected_surface
 from vision.plane_height import RaisedPlane, raise_plane
 from vision.pottery import likely_pottery
 from vision.reading import (
     Calibration,
     CalibrationKind,
-    Crazing,
     FaceColours,
     Flag,
     Gloss,
@@ -52,13 +50,12 @@ from vision.reading import (
 from vision.running import measure_running
 from vision.settings import Settings
 from vision.shadow import find_shadow
-from vision.sharpness import measure_blur
 from vision.surface import BoolMask, ByteImage, Surface
 from vision.surround import measure_surround, surround_gain
 from vision.taught_card import TaughtCard
 from vision.tiles import Piece, find_pieces
 from vision.two_lamps_second import SecondPhoto, open_second
-from vision.view import StraightView, straighten
+from vision.view import straighten
 
 __all__ = ["PhotoRead", "TileView", "read_file", "read_photo"]
 
@@ -179,7 +176,7 @@ def read_photo(
             foot=foot_below(card, raised),
             seen=seen,
         )
-    flags = _photo_flags(photo, card, correction, pixels, settings)
+    flags = photo_flags(photo, card, correction, pixels, settings)
     if not pieces:
         flags.append(Flag.NOTHING_FOUND)
     vouched = subject is not None or bool(outlines) or card is not None or bool(labels)
@@ -284,8 +281,8 @@ def _read_piece(
     flat = raised if piece.subject is Subject.TILE else None
     to_mm = flat.to_mm if flat is not None else None if card is None else card.to_mm
     view = straighten(pixels, piece, to_mm, settings.tiles)
-    blur = stages.submit(_blur, pixels, view, piece, settings)
-    surface, clipped = _surface(view, piece, correction, light, blur, settings)
+    blur = stages.submit(blur_in_view, pixels, view, piece, settings)
+    surface, clipped = corrected_surface(view, piece, correction, light, blur, settings)
     pair = None if second is None else second.beside(view, surface, correction, settings)
     face = surface if pair is None else pair.clear
 
@@ -341,7 +338,7 @@ def _read_piece(
         height_mm=view.height_mm,
         view_mm_per_px=view.mm_per_px,
         smallest_mark_mm=None if view.mm_per_px is None else smallest_px * view.mm_per_px,
-        flags=_tile_flags(
+        flags=tile_flags(
             piece, view, surface, crazing, gloss.finish is None, glaze is None, clipped, smallest_px, settings
         )
         + ((Flag.SUBJECT_DOUBTED,) if doubted else ())
@@ -363,52 +360,6 @@ def _read_piece(
     return tile, picture
 
 
-def _surface(
-    view: StraightView,
-    piece: Piece,
-    correction: Correction,
-    light: tuple[float, float],
-    blur: Future[float | None],
-    settings: Settings,
-) -> tuple[Surface, float]:
-    """Correct a view's colours and part it; also gives the clipped fraction of the piece."""
-    full = (cv2.inRange(view.image, (settings.tiles.clipped_code,) * 3, (255,) * 3) > 0) & view.piece
-    clipped = float(full.sum()) / max(1, int(view.piece.sum()))
-    x, y = piece.frame_px.mean(axis=0)
-    by_table, weight = light
-    by_slope = np.log(shading_gain(correction, x, y))
-    image = correct_image(correction, view.image, np.exp(weight * by_table + (1 - weight) * by_slope))
-    lab = srgb8_to_lab(image)
-    clay, slack_px = None, 0.0
-    if piece.seen is not None:
-        clay = in_view(piece.seen.clay, piece.seen, view.to_photo, view.piece.shape)
-        slack_px = settings.tiles.refine_steps * view.shrink / piece.seen.scale
-    parts = part_surface(lab, view.piece, clay, slack_px, settings.tiles)
-    found_px = blur.result()
-    surface = Surface(
-        image=image,
-        lab=lab,
-        piece=view.piece,
-        glazed=parts.glazed,
-        bare=parts.bare,
-        glint=np.asarray(parts.glint | (full & parts.glazed), dtype=np.bool_),
-        mm_per_px=view.mm_per_px,
-        subject=piece.subject,
-        blur_px=settings.tiles.blur_unknown_px if found_px is None else found_px,
-    )
-    return surface, clipped
-
-
-def _blur(pixels: ByteImage, view: StraightView, piece: Piece, settings: Settings) -> float | None:
-    """Measure the blur round a piece in the photo, its own outline among the edges, as pixels of the view."""
-    low, high = piece.outline_px.min(axis=0), piece.outline_px.max(axis=0)
-    pad = settings.tiles.blur_pad * float((high - low).max())
-    left, top = (int(max(0, v)) for v in low - pad)
-    right, bottom = (int(v) for v in high + pad + 1)
-    found = measure_blur(pixels[top:bottom, left:right], settings.tiles)
-    return None if found is None else max(found * view.shrink, settings.tiles.blur_floor_px)
-
-
 def _clear_area_cm2(surface: Surface) -> float | None:
     """Give the glazed area that no reflection hides, None without scale."""
     if surface.mm_per_px is None:
@@ -424,65 +375,3 @@ def _calibration(card: FoundCard | None, correction: Correction, on: date) -> Ca
         residual_delta_e_00=correction.residual_delta_e_00,
         taught=None if known is None else Taught(known.on, known.residual_delta_e_00, (on - known.on).days),
     )
-
-
-def _photo_flags(
-    photo: Photo, card: FoundCard | None, correction: Correction, pixels: ByteImage, settings: Settings
-) -> list[Flag]:
-    flags = list(photo.flags)
-    if card is None:
-        flags += [Flag.NO_CARD, Flag.NO_SCALE]
-    else:
-        flags += list(card.flags)
-    flags += list(correction.flags)
-    if correction.kind is CalibrationKind.NONE:
-        flags.append(Flag.COLOUR_UNCORRECTED)
-    tiles = settings.tiles
-    thin = pixels[::8, ::8]
-    if float(np.percentile(thin, 99)) < tiles.dark_code:
-        flags.append(Flag.TOO_DARK)
-    return flags
-
-
-def _tile_flags(
-    piece: Piece,
-    view: StraightView,
-    surface: Surface,
-    crazing: Crazing,
-    no_finish: bool,
-    no_glaze: bool,
-    clipped: float,
-    smallest_px: float,
-    settings: Settings,
-) -> tuple[Flag, ...]:
-    tiles = settings.tiles
-    flags: list[Flag] = []
-    if piece.guessed:
-        flags.append(Flag.SUBJECT_GUESSED)
-    if piece.edge_cut:
-        flags.append(Flag.EDGE_CUT)
-    if piece.subject is Subject.WARE:
-        flags.append(Flag.CURVED_SURFACE)
-    if view.scale_approximate:
-        flags.append(Flag.SCALE_APPROXIMATE)
-    if view.mm_per_px is None:
-        flags.append(Flag.NO_SCALE)
-    if no_glaze or surface.glazed.sum() < tiles.little_glaze * surface.piece.sum():
-        flags.append(Flag.LITTLE_GLAZE)
-    if no_finish:
-        flags.append(Flag.NO_REFLECTION)
-    if clipped > tiles.clipped_fraction:
-        flags.append(Flag.CLIPPED_HIGHLIGHTS)
-    if min(view.image.shape[:2]) < tiles.least_view_px:
-        flags.append(Flag.LOW_RESOLUTION)
-    if surface.blur_px > max(tiles.blurred_px, tiles.blurred_fraction * max(view.image.shape)):
-        flags.append(Flag.BLURRED)
-    if crazing.present is None:
-        flags.append(Flag.CRAZING_NOT_ASSESSABLE)
-    if view.mm_per_px is not None:
-        too_small = smallest_px * view.mm_per_px > tiles.pinhole_mm
-    else:
-        too_small = min(view.image.shape[:2]) < tiles.least_view_px or surface.blur_px > tiles.blurred_px
-    if too_small:
-        flags.append(Flag.PINHOLES_NOT_ASSESSABLE)
-    return tuple(flags)
