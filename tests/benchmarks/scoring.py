@@ -13,6 +13,7 @@ from skimage.color import deltaE_ciede2000
 
 from tests.synthetic import polygon_iou
 from vision.card import find_card
+from vision.faults import FAULT_OF_MARK
 from vision.photo import load_photo
 from vision.pipeline import PhotoRead, read_photo
 from vision.reading import CalibrationKind, Flag, MarkKind, Subject
@@ -20,6 +21,8 @@ from vision.settings import Settings
 
 LEAST_MARK_PX = 6.0
 """Marks from this diameter in the photo count (issue: marks from 6 px)."""
+SMALL_MARK_PX = 4.0
+"""Marks under this are too small to make a fault that a photo could show."""
 MATCH_SHARE = 0.6
 """A found mark within this share of the true diameter (at least 4 px) of the true centre is that mark."""
 
@@ -151,6 +154,28 @@ def _glazed_iou(folder: Path, tile: dict, read: PhotoRead, index: int, truth: di
         tally.add("glazed_iou_095", iou >= 0.95)
 
 
+def _faults(tile: dict, read: PhotoRead, index: int, name: str, tally: Tally) -> None:
+    """Compare the faults named with those there; marks between 4 px and what counts are neither."""
+    named = {call.fault for call in read.reading.tiles[index].faults}
+    there: dict[str, bool | None] = {
+        "crazed": bool(tile["crazing"]["present"]),
+        "crawled": bool(tile["crawling"]["present"]),
+    }
+    for kind, fault in FAULT_OF_MARK.items():
+        largest = max((m["diameter_px"] for m in tile["marks"] if m["kind"] == kind), default=0.0)
+        there[fault] = True if largest >= LEAST_MARK_PX else False if largest < SMALL_MARK_PX else None
+    for fault, true in there.items():
+        if true is None:
+            continue
+        group = "of_marks" if fault in FAULT_OF_MARK.values() else fault
+        if fault in named:
+            tally.add(f"fault_named_rightly_{group}", true)
+        if true:
+            tally.add(f"fault_found_{group}", fault in named)
+        if (fault in named) != true:
+            tally.note("faults_wrong", f"{name}: {fault} {'named' if fault in named else 'missed'}")
+
+
 def _score_tile(
     folder: Path, name: str, truth: dict, tile: dict, read: PhotoRead, index: int, tally: Tally
 ) -> None:
@@ -202,6 +227,7 @@ def _score_tile(
         tally.add("label_right", reading.label == tile["code"])
     _glazed_iou(folder, tile, read, index, truth, tally)
     _marks(tile, read, index, name, tally)
+    _faults(tile, read, index, name, tally)
 
 
 def score_photo(folder: Path, truth_file: Path, tally: Tally, settings: Settings) -> None:
