@@ -117,7 +117,7 @@ def _glazed_lately() -> None:
     if rows:
         st.dataframe(rows, hide_index=True)
     else:
-        st.write("Nothing yet.")
+        st.write("Nothing glazed is kept here yet.")
 
 
 def _bucket(found: Sequence[Bucket]) -> Bucket:
