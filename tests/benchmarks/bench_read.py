@@ -22,6 +22,7 @@ import cv2
 import numpy as np
 import pytest
 
+import vision.piece_surface as piece_surface
 import vision.pipeline as pipeline
 from tests.synthetic import DrawnTile, Scene, Spot, draw_photo
 from vision.card_layout import A6
@@ -124,7 +125,8 @@ def timed(monkeypatch: pytest.MonkeyPatch) -> dict[str, float]:
         return run
 
     for name in STAGES:
-        monkeypatch.setattr(pipeline, name, wrap(name, getattr(pipeline, name)))
+        where = pipeline if hasattr(pipeline, name) else piece_surface
+        monkeypatch.setattr(where, name, wrap(name, getattr(where, name)))
     return seconds
 
 
