@@ -80,7 +80,7 @@ def call_faults(
 
     Returns
     -------
-    Fault calls. A fault not listed was looked for and not seen, except crazing with ``present`` None.
+    Fault calls. One not listed was looked for and hardly or not seen (``crazing.present`` None: unknown).
 
     Notes
     -----
