@@ -49,6 +49,11 @@ def build_parser() -> argparse.ArgumentParser:
     unload.add_argument("--body", metavar="NAME", help="clay body of all these pieces; made if there is none")
     unload.add_argument("--glaze", metavar="NAME", help="glaze of all these pieces; made if there is none")
     unload.add_argument("--coats", type=_count, metavar="N", help="coats of that glaze")
+    second = unload.add_mutually_exclusive_group()
+    second.add_argument(
+        "--join", action="store_true", help="read a photo that looks like the second of a filed one with it"
+    )
+    second.add_argument("--apart", action="store_true", help="file such a photo by itself")
 
     add_bench_commands(command)
 

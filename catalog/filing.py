@@ -25,6 +25,7 @@ __all__ = [
     "check_filing",
     "file_rows",
     "overlap",
+    "standing_reading",
 ]
 
 SAME_TILE_OVERLAP = 0.5
@@ -231,6 +232,17 @@ def add_reading(
     session.add(made)
     session.flush()
     return made
+
+
+def standing_reading(session: Session, reading_id: int, sha256: str) -> ReadingRow | None:
+    """Give a reading of this photo that another may follow; None where one has, or its piece is removed.
+
+    Locked on a server too: two programs that read one photo again add one reading, not two.
+    """
+    row = session.get(ReadingRow, reading_id, with_for_update=True)
+    if row is None or row.superseded_by_id is not None or row.photo_sha256 != sha256:
+        return None
+    return None if row.piece.deleted_at is not None else row
 
 
 def _palette(tile: TileReading) -> tuple[PaletteEntry, ...]:

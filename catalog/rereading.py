@@ -15,7 +15,7 @@ from sqlalchemy.orm import Session
 
 from catalog import pieces
 from catalog.errors import PhotoMismatchError
-from catalog.filing import SAME_TILE_OVERLAP, add_reading, box_of, overlap
+from catalog.filing import SAME_TILE_OVERLAP, add_reading, box_of, overlap, standing_reading
 from catalog.store import Catalog
 from catalog.tables import PhotoRow, PieceRow, ReadingRow
 from catalog.values import code_key
@@ -30,6 +30,7 @@ __all__ = [
     "pair_tiles",
     "photo_of_reading",
     "present_method",
+    "standing_photo",
 ]
 
 
@@ -167,6 +168,19 @@ def photo_of_reading(catalog: Catalog, reading_id: int) -> OutdatedPhoto:
         return _photo(session, row.photo_sha256, [reading_id])
 
 
+def standing_photo(catalog: Catalog, sha256: str) -> OutdatedPhoto | None:
+    """Give a photo with all its readings that stand, to be read again; None where none does."""
+    query = (
+        select(ReadingRow.id)
+        .join(PieceRow, PieceRow.id == ReadingRow.piece_id)
+        .where(ReadingRow.photo_sha256 == sha256)
+        .where(ReadingRow.superseded_by_id.is_(None), PieceRow.deleted_at.is_(None))
+    )
+    with catalog.database.reading() as session:
+        ids = list(session.scalars(query))
+        return _photo(session, sha256, ids) if ids else None
+
+
 def pair_tiles(kept: Sequence[OutdatedTile], tiles: Sequence[TileReading]) -> dict[int, int]:
     """Tell which newly read tile is which kept one: the two that overlap most first.
 
@@ -223,13 +237,8 @@ def file_again(
         for index, view in wanted.items():
             catalog.views.keep_again(kept[index], view)
         for index, reading_id in places.items():
-            # Locked on a server too: two programs that re-read one photo add one reading, not two.
-            old = session.get(ReadingRow, reading_id, with_for_update=True)
-            if old is None or old.superseded_by_id is not None:
-                continue
-            if not told_more and not is_outdated(old.method, reading.method):
-                continue
-            if old.photo_sha256 != sha256 or old.piece.deleted_at is not None:
+            old = standing_reading(session, reading_id, sha256)
+            if old is None or (not told_more and not is_outdated(old.method, reading.method)):
                 continue
             new = add_reading(session, old.piece, sha256, reading, index, kept.get(index))
             old.superseded_by_id = new.id

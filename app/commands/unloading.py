@@ -14,9 +14,12 @@ from app.commands.opening import opened
 from app.services.reading import ReadItem, find_photos
 from app.services.studio import load_named
 from app.services.unload_filing import codes_said, file_photo
+from app.services.unload_pairs import FiledFirst, filed_firsts, read_with_filed
 from app.services.unload_reading import only_reader, read_kept, read_line
 from app.words import Advice, error_advice, flag_advice
+from app.words.unloading import filed_pair_words, paired_words
 from catalog.errors import CatalogError
+from catalog.photos import digest_of
 from catalog.store import Catalog
 from catalog.unloading.records import Told, Unloading, UnloadingPhoto
 from vision.reading import METHOD, TWO_LAMPS_METHOD
@@ -58,6 +61,7 @@ def unload(args: argparse.Namespace) -> int:
         unloading = _gone_on_with(catalog, load.id)
         if beside is not None:
             catalog.unloadings.keep_beside(*beside)
+            _in_no_line(catalog, unloading, beside[0])
         mine = _take(catalog, unloading, paths, args, failures)
         filed: set[int] = set()
 
@@ -81,6 +85,13 @@ def _gone_on_with(catalog: Catalog, load_id: int) -> Unloading:
             catalog.unloadings.set_stopped(unloading.id, False)
             return unloading
     return catalog.unloadings.begin(load_id)
+
+
+def _in_no_line(catalog: Catalog, unloading: Unloading, second: bytes) -> None:
+    """Leave out the second photo of a pair where it had been given by itself and is not filed."""
+    for photo in catalog.unloadings.photos_of(unloading.id):
+        if photo.sha256 == digest_of(second):
+            catalog.unloadings.leave_out(photo.id)
 
 
 def _take(
@@ -152,7 +163,7 @@ def _file(
 ) -> None:
     photo, path = catalog.unloadings.photo(photo_id), mine[photo_id]
     if photo.told.second_of is not None:
-        sys.stderr.write(f"{path.name}: joined in the app to another photo, with which it is read\n")
+        sys.stderr.write(f"{path.name}: joined to another photo, with which it is read; nothing was added\n")
         return
     if photo.reading is None:
         failures.add(str(path), Advice(*(photo.trouble or ("It was not read.", "Run the command again."))))
@@ -171,12 +182,20 @@ def _file(
         step = flag_advice(flags[0]).next_step if flags else "Take another photo on a plain table."
         failures.add(str(path), Advice("Nothing in it could be filed.", step))
         return
+    photos = catalog.unloadings.photos_of(unloading.id)
+    pair = next((one for one in filed_firsts(catalog, photos) if one.second.id == photo_id), None)
+    if pair is not None and args.apart:
+        catalog.unloadings.propose_pair(photo_id, None)
+    elif pair is not None:
+        _second_of_filed(catalog, pair, path, join=args.join, failures=failures)
+        return
     given = {"body": args.body, "glaze": args.glaze, "coats": args.coats}
     said = [{**row, **{k: v for k, v in given.items() if v is not None}} for row in photo.said]
     catalog.unloadings.say(photo_id, said)
     try:
-        others = codes_said(catalog.unloadings.photos_of(unloading.id))
-        filing = file_photo(catalog, catalog.unloadings.photo(photo_id), unloading.load_id, others)
+        filing = file_photo(
+            catalog, catalog.unloadings.photo(photo_id), unloading.load_id, codes_said(photos)
+        )
     except (CatalogError, OSError) as error:
         failures.add(str(path), error_advice(error))
         return
@@ -184,4 +203,29 @@ def _file(
         sys.stdout.write(f"{code}\t{path.name}\n")
     for code in filing.repeated:
         sys.stderr.write(f"{path.name}: {code} was filed from this photo before; nothing was added\n")
+    sys.stdout.flush()
+
+
+def _second_of_filed(
+    catalog: Catalog, pair: FiledFirst, path: Path, *, join: bool, failures: Failures
+) -> None:
+    """Read a photo together with the filed one whose second it is, or say that a person must choose."""
+    if not join:
+        words = filed_pair_words(path.name, pair.first.name, pair.codes)
+        step = (
+            "It waits. Run the command again with --join to read both as one (the reading filed before is "
+            "kept), or with --apart to file this photo by itself."
+        )
+        failures.add(str(path), Advice(words, step))
+        return
+    try:
+        done = read_with_filed(catalog, pair)
+    except (CatalogError, OSError) as error:
+        done = error_advice(error)
+    if isinstance(done, Advice):
+        failures.add(str(path), done)
+        return
+    for code in done:
+        sys.stdout.write(f"{code}\t{path.name}\n")
+    sys.stderr.write(f"{path.name}: {paired_words(pair.first.name, done)}\n")
     sys.stdout.flush()

@@ -7,13 +7,14 @@ import streamlit as st
 from app import state
 from app.cache import catalogue
 from app.services.unload_filing import codes_ticked
+from app.services.unload_pairs import filed_firsts
 from app.services.unloading import file_ready, in_hand, ready, say_for_all
 from app.widgets.allowed import mine_of
 from app.widgets.markup import note
 from app.widgets.unload_filed import filed_photos, just_filed, left_out_photos, other_unloadings
 from app.widgets.unload_load import choose_load
 from app.widgets.unload_match import match_pieces
-from app.widgets.unload_pairs import propose_pairs
+from app.widgets.unload_pairs import propose_filed, propose_pairs
 from app.widgets.unload_photo import photo_by_photo
 from app.widgets.unload_progress import reading_progress
 from app.widgets.unload_table import say_fields, unload_table
@@ -58,8 +59,13 @@ def _in_hand(unloading: Unloading) -> None:
     if read:
         load_id = choose_load(unloading, [photo for _, photo in read])
         propose_pairs(read)
+        asked = filed_firsts(catalog, photos)
+        propose_filed(asked)
         st.header("What was found")
-        _file(unloading, [photo for _, photo in read], load_id, all_read=not counted.to_read)
+        held = {pair.second.id for pair in asked}
+        free = [photo for _, photo in read if photo.id not in held]
+        if free:
+            _file(unloading, free, load_id, all_read=not counted.to_read)
         match_pieces(read, load_id)
         _table(read)
     photo_by_photo([(number, photo) for number, photo in numbered if photo.state in ("read", "failed")])

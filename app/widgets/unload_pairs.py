@@ -1,4 +1,4 @@
-"""Two photos of the same pieces, the lamp left and right, joined to be read as one: proposed, or by hand."""
+"""Two photos of the same pieces, lamp left and right, read as one: proposed, by hand, or one filed before."""
 
 from __future__ import annotations
 
@@ -6,15 +6,25 @@ from collections.abc import Sequence
 
 import streamlit as st
 
+from app import state
 from app.cache import catalogue
-from app.services.unload_pairs import may_join, proposed_pairs
-from app.widgets.markup import note, plain
+from app.services.unload_pairs import FiledFirst, may_join, proposed_pairs, read_with_filed
+from app.widgets.allowed import mine_of
+from app.widgets.markup import advice_note, note, plain
 from app.widgets.pieces import failure
-from app.words.unloading import PAIR_HELP, pair_proposal_words, second_words
+from app.words import Advice
+from app.words.unloading import (
+    FILED_PAIR_HELP,
+    PAIR_HELP,
+    filed_pair_words,
+    pair_proposal_words,
+    paired_words,
+    second_words,
+)
 from catalog.errors import CatalogError
 from catalog.unloading.records import UnloadingPhoto
 
-__all__ = ["join_by_hand", "joined_note", "propose_pairs"]
+__all__ = ["join_by_hand", "joined_note", "propose_filed", "propose_pairs"]
 
 Numbered = Sequence[tuple[int, UnloadingPhoto]]
 
@@ -32,6 +42,36 @@ def propose_pairs(numbered: Numbered) -> None:
                 if st.button("Leave them apart", key=f"apart_{first.id}"):
                     catalogue().unloadings.propose_pair(first.id, None)
                     st.rerun()
+
+
+def propose_filed(pairs: Sequence[FiledFirst]) -> None:
+    """Ask of photos that are likely the second of a filed one: read both as one, or file it by itself."""
+    for pair in pairs:
+        with st.container(border=True):
+            st.write(plain(filed_pair_words(pair.second.name, pair.first.name, pair.codes)))
+            st.caption(FILED_PAIR_HELP)
+            mine = len(mine_of(pair.codes)) == len(pair.codes)
+            with st.container(horizontal=True):
+                key = f"filed_{pair.second.id}"
+                if mine and st.button("Read both as one", key=f"pair_{key}", type="primary"):
+                    _read_with_filed(pair)
+                if st.button("File it by itself", key=f"apart_{key}"):
+                    catalogue().unloadings.propose_pair(pair.second.id, None)
+                    st.rerun()
+
+
+def _read_with_filed(pair: FiledFirst) -> None:
+    try:
+        with st.spinner("Reading both photos as one"):
+            done = read_with_filed(catalogue(), pair)
+    except CatalogError as error:
+        failure(error)
+        return
+    if isinstance(done, Advice):
+        st.html(advice_note(done))
+        return
+    state.remember("unload_filed", (paired_words(pair.first.name, done), (pair.second.id,)))
+    st.rerun()
 
 
 def join_by_hand(photo: UnloadingPhoto, others: Numbered) -> None:

@@ -8,16 +8,19 @@ from app.words.choices import day_words, length
 from catalog.unloading.records import Told, Unloading, UnloadingState
 
 __all__ = [
+    "FILED_PAIR_HELP",
     "PAIR_HELP",
     "STATE_WORDS",
     "STRIPE_HELP",
     "count_words",
     "file_button_words",
+    "filed_pair_words",
     "filed_words",
     "left_out_words",
     "left_words",
     "load_guess_words",
     "pair_proposal_words",
+    "paired_words",
     "place_words",
     "progress_words",
     "resumed_words",
@@ -85,9 +88,13 @@ def filed_words(added: Sequence[str], extended: Sequence[str], repeated: Sequenc
 
 
 def _listed(codes: Sequence[str]) -> str:
+    return f"{count_words(len(codes), 'piece')}: {_few(codes)}"
+
+
+def _few(codes: Sequence[str]) -> str:
     shown = ", ".join(codes[:_MOST_CODES])
     more = len(codes) - _MOST_CODES
-    return f"{count_words(len(codes), 'piece')}: {shown}" + (f" and {more} more" if more > 0 else "")
+    return shown + (f" and {more} more" if more > 0 else "")
 
 
 def load_guess_words(*, by_labels: bool) -> str:
@@ -160,6 +167,25 @@ def pair_proposal_words(first: int, second: int) -> str:
         f"Photos {first} and {second} show the same pieces in the same places, lit from two sides. "
         "Shall they be read as one?"
     )
+
+
+FILED_PAIR_HELP = (
+    "Read together, both photos make one reading, which takes the place of the filed one; that one is kept. "
+    "Filed by itself, the photo adds a reading of its own, or a new piece where it bears no label."
+)
+
+
+def filed_pair_words(name: str, first: str, codes: Sequence[str]) -> str:
+    """Say of which filed photo this one is likely the second."""
+    return (
+        f"{name} shows the same pieces in the same places as {first}, which is filed as {_few(codes)}, "
+        "lit from the other side."
+    )
+
+
+def paired_words(first: str, codes: Sequence[str]) -> str:
+    """Say what reading a photo together with a filed one did."""
+    return f"Read as one with {first}. Added a reading to {_listed(codes)}; the one before is kept."
 
 
 def second_words(name: str) -> str:

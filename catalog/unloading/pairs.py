@@ -36,7 +36,10 @@ def propose(session: Session, first_id: int, second_id: int | None) -> None:
     """Keep that two photos are likely a pair; None that a person said no, after which nobody asks again."""
     first = photo_row(session, first_id)
     told = said_before(first)
-    say_before(first, replace(told, likely=second_id, apart=told.apart or second_id is None))
+    if second_id is None:
+        say_before(first, replace(told, likely=None, likely_first=None, apart=True))
+    else:
+        say_before(first, replace(told, likely=second_id))
 
 
 def part(session: Session, first_id: int) -> None:

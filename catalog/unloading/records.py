@@ -64,6 +64,7 @@ class Told:
     beside : number of the second photo, the lamp on the other side; both are read as one then
     second_of : number of the photo whose second one this is; it is not read by itself
     likely : number of the photo that the reader takes for the second of a pair; a person is asked
+    likely_first : number of the filed photo whose second the reader takes this one for; a person is asked
     apart : a person said that this photo stands alone
     """
 
@@ -72,6 +73,7 @@ class Told:
     beside: int | None = None
     second_of: int | None = None
     likely: int | None = None
+    likely_first: int | None = None
     apart: bool = False
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from typing import Any
 
 from sqlalchemy import func, select
@@ -12,6 +13,7 @@ from catalog import pieces
 from catalog.columns import now
 from catalog.records import PieceDraft
 from catalog.tables import PieceRow, ReadingRow
+from catalog.unloading.rows import said_before, say_before
 from catalog.unloading.tables import UnloadingPhotoRow
 
 __all__ = ["filing_done", "pieces_before", "take_back"]
@@ -76,7 +78,8 @@ def take_back(session: Session, photos: Sequence[UnloadingPhotoRow]) -> int:
     again, unless somebody changed them since. Nothing is erased.
     """
     touched: set[int] = set()
-    for photo in photos:
+    # the last filed first: what a later photo added to a piece is gone before the piece that an earlier made
+    for photo in sorted(photos, key=lambda one: max(one.filing.get("readings", (0,))), reverse=True):
         ours = set(photo.filing.get("readings", ()))
         for reading in session.scalars(select(ReadingRow).where(ReadingRow.id.in_(ours))):
             for earlier in session.scalars(
@@ -100,6 +103,7 @@ def take_back(session: Session, photos: Sequence[UnloadingPhotoRow]) -> int:
                     setattr(row, name, was)
         photo.filing = {}
         photo.state = "read"
+        say_before(photo, replace(said_before(photo), second_of=None))
         session.flush()
     for piece_id in touched:
         row = session.get_one(PieceRow, piece_id)

@@ -1,13 +1,13 @@
-"""`Unloadings`: photos taken in, handed to a reader one by one, corrected, filed, undone."""
+"""`Unloadings`: photos taken in, read (`catalog.unloading.line`), corrected, filed, undone."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import timedelta
 from pathlib import PurePath
 from typing import Any
 
-from sqlalchemy import func, select, update
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
 
 from catalog import filing, studio
 from catalog.columns import now
@@ -16,11 +16,11 @@ from catalog.errors import InvalidRecordError
 from catalog.photos import KeptFiles
 from catalog.records import Filing, Piece, PieceDraft
 from catalog.tables import PhotoRow, PieceRow
-from catalog.unloading import expected, pairs
+from catalog.unloading import expected, filed_pairs, pairs
+from catalog.unloading.line import LOST_AFTER, MOST_TRIES, ReadersLine
 from catalog.unloading.records import Told, Unloading, UnloadingPhoto, UnloadingState
 from catalog.unloading.rows import (
     back_in,
-    in_line,
     line_up,
     open_again,
     photo_record,
@@ -33,21 +33,13 @@ from catalog.unloading.rows import (
 from catalog.unloading.tables import UnloadingPhotoRow, UnloadingRow
 from catalog.unloading.undo import filing_done, pieces_before, take_back
 from vision.reading import PhotoReading
-from vision.reading_json import reading_to_dict
 
 __all__ = ["LOST_AFTER", "MOST_TRIES", "Unloadings"]
-
-LOST_AFTER = timedelta(minutes=10)
-"""A photo in hand this long on another computer has lost its reader. One photo takes seconds."""
-
-MOST_TRIES = 2
-"""A photo that stopped its reader this often is not tried again."""
-
 
 _NOTHING_TOLD = Told()
 
 
-class Unloadings:
+class Unloadings(ReadersLine):
     """Unloadings and their photos. Made by `Catalog`; each method is one transaction.
 
     A photo's bytes are on the disk before its row is, and a photo is filed in the transaction that says so:
@@ -261,6 +253,19 @@ class Unloadings:
         with self.database.writing() as session:
             pairs.propose(session, first_id, second_id)
 
+    def filed_firsts(self, photo_id: int) -> tuple[UnloadingPhoto, ...]:
+        """Give the filed photos that this one may be the second of a pair with, the newest first.
+
+        They are of its own unloading or of the last days (`SECOND_WITHIN`), and were read alone.
+        """
+        with self.database.reading() as session:
+            return filed_pairs.firsts(session, photo_id)
+
+    def propose_first(self, photo_id: int, first_id: int) -> None:
+        """Keep that a photo is likely the second of a filed one, so that a person is asked."""
+        with self.database.writing() as session:
+            filed_pairs.propose_first(session, photo_id, first_id)
+
     def part(self, first_id: int) -> None:
         """Undo `join`: both photos are read by themselves again."""
         with self.database.writing() as session:
@@ -270,81 +275,6 @@ class Unloadings:
         """Keep what a person says of a photo's pieces, one row a piece."""
         with self.database.writing() as session:
             photo_row(session, photo_id).said = [dict(one) for one in said]
-
-    # --- the reader's side
-
-    def unread(self) -> int:
-        """Count the photos that want a reader: in line and not stopped, or left in hand."""
-        wanted = (
-            select(func.count(UnloadingPhotoRow.id))
-            .join(UnloadingRow, UnloadingRow.id == UnloadingPhotoRow.unloading_id)
-            .where(UnloadingPhotoRow.state.in_(("waiting", "in_hand")), UnloadingRow.stopped.is_(False))
-        )
-        with self.database.reading() as session:
-            return session.scalar(wanted) or 0
-
-    def claim(self, reader: str, unloading_id: int | None = None) -> UnloadingPhoto | None:
-        """Take the next photo in hand; None where there is none. Of several readers one gets it."""
-        query = in_line().order_by(UnloadingPhotoRow.id).limit(1)
-        if unloading_id is not None:
-            query = query.where(UnloadingPhotoRow.unloading_id == unloading_id)
-        while True:
-            with self.database.writing() as session:
-                row = session.scalar(query)
-                if row is None:
-                    return None
-                taken = session.execute(
-                    update(UnloadingPhotoRow)
-                    .where(UnloadingPhotoRow.id == row.id, UnloadingPhotoRow.state == "waiting")
-                    .values(state="in_hand", reader=reader, taken_at=now(), tries=UnloadingPhotoRow.tries + 1)
-                    .execution_options(synchronize_session=False)
-                )
-                if taken.rowcount == 1:  # type: ignore[attr-defined]
-                    session.refresh(row)
-                    return photo_record(row)
-
-    def take_up(self, reader: str) -> int:
-        """Put back in line what readers of this name (or lost ones) left in hand; gives how many.
-
-        A photo that stopped its reader `MOST_TRIES` times is set aside with its trouble told.
-        """
-        lost = (UnloadingPhotoRow.reader == reader) | (UnloadingPhotoRow.taken_at < now() - LOST_AFTER)
-        with self.database.writing() as session:
-            rows = session.scalars(
-                select(UnloadingPhotoRow).where(UnloadingPhotoRow.state == "in_hand", lost)
-            ).all()
-            for row in rows:
-                if row.tries >= MOST_TRIES:
-                    row.state = "failed"
-                    row.trouble = ["Reading this photo stopped the program twice.", ""]
-                else:
-                    row.state = "waiting"
-            return len(rows)
-
-    def finish(
-        self,
-        photo_id: int,
-        reading: PhotoReading,
-        pictures: Mapping[str, bytes],
-        said: Sequence[Mapping[str, Any]],
-        trouble: Sequence[str] = (),
-        seconds: float | None = None,
-    ) -> UnloadingPhoto:
-        """Keep what a photo says. One left out or lined up anew meanwhile stays so."""
-        kept = {name: self.pictures.keep(data) for name, data in pictures.items()}
-        with self.database.writing() as session:
-            row = photo_row(session, photo_id)
-            if row.state == "in_hand":
-                row.state = "failed" if reading.error is not None else "read"
-                row.reading = None if reading.error is not None else reading_to_dict(reading)
-                row.pictures, row.said = kept, [dict(one) for one in said]
-                row.trouble, row.seconds = list(trouble), seconds
-            return photo_record(row)
-
-    def tell(self, photo_id: int, trouble: Sequence[str]) -> None:
-        """Keep why a photo could not be filed; an empty sequence takes it back."""
-        with self.database.writing() as session:
-            photo_row(session, photo_id).trouble = list(trouble)
 
     # --- filing and undoing
 
@@ -384,22 +314,62 @@ class Unloadings:
             row.state, row.trouble = "filed", []
             return done
 
+    def file_second(
+        self,
+        second_id: int,
+        first_id: int,
+        reading: PhotoReading,
+        places: Mapping[int, int],
+        views: Mapping[int, bytes] | None = None,
+    ) -> tuple[str, ...]:
+        """File the reading of a filed photo and of a later one together, all or nothing.
+
+        The readings filed before stay, each naming its successor; undoing the second photo brings them back.
+
+        Parameters
+        ----------
+        reading : of the first photo with the second beside it
+        places : which filed reading each tile follows, tile index -> reading's number
+        views : JPEG bytes of the straightened view by tile index
+
+        Returns
+        -------
+        the codes of the pieces that gained a reading
+
+        Raises
+        ------
+        InvalidRecordError : the first is not filed, the second is filed or joined, or no reading stands.
+        PhotoMismatchError : the reading is not of these two photos.
+        """
+        wanted = {index: view for index, view in (views or {}).items() if index in places}
+        kept = {index: self.views.keep(view) for index, view in wanted.items()}
+        with self.database.writing() as session:
+            for index, view in wanted.items():
+                self.views.keep_again(kept[index], view)
+            return filed_pairs.file_second(session, second_id, first_id, reading, places, kept)
+
     def undo(self, photo_id: int) -> int:
         """Undo the filing of one photo (`catalog.unloading.undo`); gives how many pieces it touched.
 
         What is taken back is work in hand again, so its unloading is open again, and files nothing by itself.
         """
         with self.database.writing() as session:
-            photo = photo_row(session, photo_id)
-            open_again(unloading_row(session, photo.unloading_id))
-            return take_back(session, [photo] if photo.state == "filed" else [])
+            return self._take_back(session, [photo_row(session, photo_id)])
 
     def undo_all(self, unloading_id: int) -> int:
         """Undo the filing of all photos of an unloading, as `undo` does; gives how many pieces it touched."""
         with self.database.writing() as session:
             row = unloading_row(session, unloading_id)
             open_again(row)
-            return take_back(session, [photo for photo in row.photos if photo.state == "filed"])
+            return self._take_back(session, row.photos)
+
+    def _take_back(self, session: Session, photos: Sequence[UnloadingPhotoRow]) -> int:
+        """Take back what these photos filed, and later photos that were read together with one of them."""
+        filed = {photo.id: photo for photo in photos if photo.state == "filed"}
+        seconds = filed_pairs.seconds_of(session, filed)
+        for photo in (*photos, *seconds.values()):
+            open_again(unloading_row(session, photo.unloading_id))
+        return take_back(session, list((filed | seconds).values()))
 
     # --- what is expected
 
