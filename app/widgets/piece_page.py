@@ -64,7 +64,7 @@ def marked_picture(piece: Piece) -> None:
         st.write("No picture of this piece is kept.")
         return
     layers: dict[str, bytes] = {}
-    if st.toggle("Draw craze lines, bare patches, glaze, glints, shadow, hole"):
+    if st.toggle("Draw craze lines, bare patches and more"):
         try:
             with st.spinner("Reading the photo again"):
                 layers = overlay_layers(reading)
