@@ -70,7 +70,7 @@ def tile_flags(
     if piece.guessed:
         flags.append(Flag.SUBJECT_GUESSED)
     if piece.edge_cut:
-        flags.append(Flag.EDGE_CUT)
+        flags.append(Flag.MOSTLY_OUT if piece.mostly_out else Flag.EDGE_CUT)
     if piece.subject is Subject.WARE:
         flags.append(Flag.CURVED_SURFACE)
     if view.scale_approximate:

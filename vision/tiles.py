@@ -11,13 +11,14 @@ from numpy.typing import NDArray
 
 from vision.close_up import close_up_chance
 from vision.corners import corner_radius, rounded
+from vision.frame_cut import mostly_out
 from vision.joined import cut_joined
 from vision.outline import contour_of, fit_quad, order_corners, polygon_area, refine_quad, snap_contour
 from vision.oval import fit_oval
 from vision.piece_net import SUBJECTS, PieceMap, in_view, look_closer, map_pieces
 from vision.reading import Subject
 from vision.settings import TileSettings
-from vision.settle import moved_out, settle_sides
+from vision.settle import Settled, moved_out, settle_sides
 from vision.sheet import carries_laid, is_sheet
 from vision.surface import BoolMask, ByteImage, FloatImage
 
@@ -51,6 +52,7 @@ class Piece:
     seen : what it was outlined in
     likely : chance, 0..1, that it is pottery at all, by `vision.pottery`; None where it was not asked
     straight : True when four straight sides outline it, their corners sharp or round
+    mostly_out : True when less than half of its edge lies in the photo
     """
 
     subject: Subject
@@ -62,6 +64,7 @@ class Piece:
     seen: PieceMap | None = None
     likely: float | None = None
     straight: bool = False
+    mostly_out: bool = False
 
 
 def whole_frame(pixels: ByteImage, *, guessed: bool) -> Piece:
@@ -206,47 +209,45 @@ def _has_sides(part: BoolMask, settings: TileSettings) -> bool:
     return fill >= settings.quad_fill and straight >= settings.sides_straight and outside <= 1
 
 
-def _as_tile(
+def _four_sides(
     pixels: ByteImage,
     seen: PieceMap,
     part: BoolMask,
     foot: Points | None,
     keep_out: list[Points],
     settings: TileSettings,
-) -> tuple[Points, Points, bool]:
-    """Outline a part as a flat tile: by four straight sides where it has them, else by its own curve.
+    *,
+    as_ware: bool,
+) -> Settled | None:
+    """Give a tile's four sides, settled on edges of the photo; None for a part that has none.
 
-    Gives the outline, the frame, and whether its sides are straight.
+    The part's shape tells them, or four edges of the photo do; of what passes for ware (`as_ware`) both must.
     """
     corners, fill, straight = fit_quad(part)
-    if fill >= settings.quad_fill_least:
-        settled = settle_sides(pixels, seen.in_photo(corners), seen, foot, settings, keep_out)
-        by_shape = fill >= settings.quad_fill and straight >= settings.quad_straight
-        if by_shape or float(settled.miss.mean()) < settings.quad_miss:
-            reach = settings.refine_share * float(np.sqrt(polygon_area(settled.corners)))
-            edges, _ = refine_quad(pixels, settled.corners, reach, settings)
-            corners = moved_out(edges, settled.beyond_px)
-            return rounded(corners, corner_radius(pixels, edges, settings)), corners, True
-    outline = _curve(pixels, seen, part, settings)
-    outline = outline if (oval := fit_oval(outline, settings)) is None else oval
-    box = cv2.boxPoints(cv2.minAreaRect(outline.astype(np.float32))).astype(np.float64)
-    return outline, order_corners(box), False
-
-
-def _four_sided(
-    pixels: ByteImage,
-    seen: PieceMap,
-    part: BoolMask,
-    foot: Points | None,
-    keep_out: list[Points],
-    settings: TileSettings,
-) -> bool:
-    """Tell whether a part that passes for ware has a tile's four straight sides, and edges to bear it out."""
-    corners, fill, straight = fit_quad(part)
-    if fill < settings.quad_fill or straight < settings.quad_straight:
-        return False
+    by_shape = fill >= settings.quad_fill and straight >= settings.quad_straight
+    if not by_shape and (as_ware or fill < settings.quad_fill_least):
+        return None
     settled = settle_sides(pixels, seen.in_photo(corners), seen, foot, settings, keep_out)
-    return float(settled.miss.mean()) < settings.quad_miss
+    by_edges = float(settled.miss.mean()) < settings.quad_miss
+    return settled if by_edges or (by_shape and not as_ware) else None
+
+
+def _as_tile(
+    pixels: ByteImage, seen: PieceMap, part: BoolMask, sides: Settled | None, settings: TileSettings
+) -> tuple[Points, Points]:
+    """Outline a part as a flat tile: by four straight sides where it has them, else by its own curve.
+
+    Gives the outline and the frame.
+    """
+    if sides is None:
+        outline = _curve(pixels, seen, part, settings)
+        outline = outline if (oval := fit_oval(outline, settings)) is None else oval
+        box = cv2.boxPoints(cv2.minAreaRect(outline.astype(np.float32))).astype(np.float64)
+        return outline, order_corners(box)
+    reach = settings.refine_share * float(np.sqrt(polygon_area(sides.corners)))
+    edges, _ = refine_quad(pixels, sides.corners, reach, settings)
+    corners = moved_out(edges, sides.beyond_px)
+    return rounded(corners, corner_radius(pixels, edges, settings)), corners
 
 
 def _curve(pixels: ByteImage, seen: PieceMap, part: BoolMask, settings: TileSettings) -> Points:
@@ -350,12 +351,15 @@ def _named(
     cut = _touches_border(part)
     near, own = closer_part(pixels, seen, part, settings)
     as_ware = subject is None and kind is Subject.WARE
-    if as_ware and _four_sided(pixels, near, own, foot, keep_out, settings):
+    sides = None
+    if as_ware or (subject or kind) is Subject.TILE:
+        sides = _four_sides(pixels, near, own, foot, keep_out, settings, as_ware=as_ware)
+    if as_ware and sides is not None:
         kind, guessed = Subject.TILE, True
     kind = subject or kind
-    straight = False
+    straight = sides is not None
     if kind is Subject.TILE:
-        outline, frame, straight = _as_tile(pixels, near, own, foot, keep_out, settings)
+        outline, frame = _as_tile(pixels, near, own, sides, settings)
         unlikely = not flat and not straight and chance < settings.tile_sure
         if subject is None and unlikely:
             kind, guessed = Subject.WARE, True  # neither straight sides nor a card beside it: a pot
@@ -366,7 +370,8 @@ def _named(
         return None
     if subject is None and not straight and is_sheet(pixels, outline, support, keep_out, settings):
         return None
-    return Piece(kind, outline, frame, guessed, cut, support, near, straight=straight)
+    out = cut and mostly_out(outline, pixels.shape, settings)
+    return Piece(kind, outline, frame, guessed, cut, support, near, straight=straight, mostly_out=out)
 
 
 def _without_strays(pieces: list[Piece], settings: TileSettings) -> list[Piece]:

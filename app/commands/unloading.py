@@ -27,6 +27,7 @@ from vision.reading import METHOD, TWO_LAMPS_METHOD
 __all__ = ["unload"]
 
 _LOOK_EVERY_S = 0.5
+_UNSURE = "the frame cuts it, and it may be no piece (the app's Unload files it when ticked)"
 
 
 def unload(args: argparse.Namespace) -> int:
@@ -182,6 +183,13 @@ def _file(
         step = flag_advice(flags[0]).next_step if flags else "Take another photo on a plain table."
         failures.add(str(path), Advice("Nothing in it could be filed.", step))
         return
+    left = [index for index, row in enumerate(photo.said, start=1) if not row["file"]]
+    if len(left) == len(photo.said):
+        step = "Take the photo again with the whole piece in it, or say what it shows with --as."
+        failures.add(str(path), Advice("Only something that the frame cuts was found in it.", step))
+        return
+    for index in left:
+        sys.stderr.write(f"{path.name}: piece {index} was not filed; {_UNSURE}\n")
     photos = catalog.unloadings.photos_of(unloading.id)
     pair = next((one for one in filed_firsts(catalog, photos) if one.second.id == photo_id), None)
     if pair is not None and args.apart:

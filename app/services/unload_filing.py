@@ -11,7 +11,7 @@ from app.services.studio import body_named, glaze_layer, latest_glazes
 from catalog.records import Filing, Layer, PieceDraft
 from catalog.store import Catalog
 from catalog.unloading.records import UnloadingPhoto
-from vision.reading import CalibrationKind, PhotoReading
+from vision.reading import CalibrationKind, Flag, PhotoReading, TileReading
 
 __all__ = [
     "FOR_ALL",
@@ -22,6 +22,7 @@ __all__ = [
     "files_itself",
     "guessed_load",
     "new_said",
+    "unsure_piece",
 ]
 
 Said = Mapping[str, Any]
@@ -30,11 +31,23 @@ Said = Mapping[str, Any]
 FOR_ALL = ("body", "glaze", "coats", "method", "shelf")
 
 
-def new_said(reading: PhotoReading, before: Sequence[Said] = ()) -> list[dict[str, Any]]:
-    """Give the rows of a photo just read: the label as the code; what was said before it stays said."""
+def unsure_piece(tile: TileReading) -> bool:
+    """Tell whether what the photo's frame cuts may be no piece at all, nobody having said that it is one."""
+    cut = Flag.MOSTLY_OUT in tile.flags or {Flag.EDGE_CUT, Flag.SUBJECT_DOUBTED} <= set(tile.flags)
+    return cut and tile.label is None and not tile.outlined_by_hand
+
+
+def new_said(
+    reading: PhotoReading, before: Sequence[Said] = (), *, vouched: bool = False
+) -> list[dict[str, Any]]:
+    """Give the rows of a photo just read: the label as the code; what was said before it stays said.
+
+    What may be no piece (`unsure_piece`) is not ticked, unless a person said what it is (`vouched`).
+    """
     rows = []
     for index, tile in enumerate(reading.tiles):
-        row: dict[str, Any] = {"file": True, "code": tile.label, "kind": str(tile.subject)}
+        ticked = vouched or not unsure_piece(tile)
+        row: dict[str, Any] = {"file": ticked, "code": tile.label, "kind": str(tile.subject)}
         row |= dict.fromkeys(FOR_ALL)
         if index < len(before):
             row |= {

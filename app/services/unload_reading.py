@@ -90,7 +90,7 @@ def read_line(
             photo.id,
             item.reading,
             _pictures(item),
-            new_said(item.reading, photo.said),
+            new_said(item.reading, photo.said, vouched=photo.subject is not None),
             told,
             time.monotonic() - started,
         )

@@ -6,7 +6,7 @@ import streamlit as st
 
 from app import state
 from app.cache import catalogue
-from app.services.unload_filing import codes_ticked
+from app.services.unload_filing import codes_ticked, unsure_piece
 from app.services.unload_pairs import filed_firsts
 from app.services.unloading import file_ready, in_hand, ready, say_for_all
 from app.widgets.allowed import mine_of
@@ -19,7 +19,7 @@ from app.widgets.unload_photo import photo_by_photo
 from app.widgets.unload_progress import reading_progress
 from app.widgets.unload_table import say_fields, unload_table
 from app.widgets.unload_take import take_photos
-from app.words.unloading import file_button_words, filed_words, resumed_words, troubled_words
+from app.words.unloading import file_button_words, filed_words, resumed_words, troubled_words, unsure_words
 from catalog.unloading.records import Unloading, UnloadingPhoto
 
 
@@ -105,6 +105,15 @@ def _table(read: list[tuple[int, UnloadingPhoto]]) -> None:
         say_for_all(catalogue(), [photo for _, photo in read], said)
         st.rerun()
     unload_table(read)
+    unsure = [
+        (number, index + 1)
+        for number, photo in read
+        if photo.reading is not None
+        for index, tile in enumerate(photo.reading.tiles)
+        if unsure_piece(tile) and not photo.said[index]["file"]
+    ]
+    if unsure:
+        st.caption(unsure_words(unsure))
 
 
 show()

@@ -68,6 +68,10 @@ _FLAGS: dict[Flag, Advice] = {
         "Part of the piece lies outside the photo.",
         "Leave a finger's width of table around it.",
     ),
+    Flag.MOSTLY_OUT: Advice(
+        "Less than half of its edge lies in the photo: whether it is a piece at all cannot be told.",
+        "Leave it out, or take it again whole, with a finger's width of table around it.",
+    ),
     Flag.LITTLE_GLAZE: Advice(
         "Very little glazed surface is in view, so its figures rest on few pixels.",
         "Photograph the glazed face square on.",

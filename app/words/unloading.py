@@ -30,6 +30,7 @@ __all__ = [
     "troubled_words",
     "undone_words",
     "unloading_words",
+    "unsure_words",
 ]
 
 STATE_WORDS = {
@@ -198,6 +199,15 @@ def file_button_words(pieces: int, *, all_read: bool) -> str:
     if not all_read:
         return f"File {count_words(pieces, 'labelled piece')} now"
     return "File 1 piece" if pieces == 1 else f"File all {pieces} pieces"
+
+
+def unsure_words(pieces: Sequence[tuple[int, int]]) -> str:
+    """Say which pieces are not ticked, each by its photo's number and its own."""
+    named = ", ".join(f"photo {photo} piece {piece}" for photo, piece in pieces)
+    return (
+        f"Not ticked: {named}. The frame cuts it, and it may be no piece at all. "
+        "Tick it if it is one, better take it again whole."
+    )
 
 
 def troubled_words(photos: int) -> str:

@@ -8,7 +8,7 @@ import pytest
 from app import unload_worker
 from app.services.reading import ReadItem
 from app.services.unload_drawing import NEW_PIECE, draw_outline
-from app.services.unload_filing import FOR_ALL
+from app.services.unload_filing import FOR_ALL, new_said
 from app.services.unload_matching import expected_pieces, name_in_order, unnamed_pieces
 from app.services.unload_pairs import proposed_pairs
 from app.services.unload_reading import read_line
@@ -21,7 +21,7 @@ from catalog.store import Catalog
 from catalog.unloading.records import UnloadingState
 from tests.app.conftest import BLUE, BROWN, jpeg, tile
 from vision.errors import OutlineError
-from vision.reading import Calibration, CalibrationKind, PhotoReading
+from vision.reading import Calibration, CalibrationKind, Flag, PhotoReading
 
 
 @pytest.fixture
@@ -140,6 +140,24 @@ def test_what_may_be_one_of_a_pair_is_not_filed_before_a_person_said_so(catalog,
     states = [photo.state for photo in catalog.unloadings.photos_of(unloading.id)]
     assert states == ["filed", "left_out" if joined else "filed", "filed"]
     assert len(catalog.piece("T-0001").readings) == (1 if joined else 2)
+
+
+@pytest.mark.parametrize(
+    ("flags", "more", "ticked"),
+    [
+        ((Flag.MOSTLY_OUT,), {}, False),
+        ((Flag.EDGE_CUT, Flag.SUBJECT_DOUBTED), {}, False),
+        ((Flag.EDGE_CUT,), {}, True),
+        ((Flag.SUBJECT_DOUBTED,), {}, True),
+        ((Flag.MOSTLY_OUT,), {"label": "T-0001"}, True),
+        ((Flag.MOSTLY_OUT,), {"outlined_by_hand": True}, True),
+    ],
+)
+def test_what_the_frame_cuts_and_may_be_no_piece_waits_for_a_tick(flags, more, ticked) -> None:
+    cut = replace(tile(BLUE), flags=flags, **more)
+    reading = PhotoReading("a.jpg", None, Calibration(CalibrationKind.NONE), (tile(BROWN), cut))
+    assert [row["file"] for row in new_said(reading)] == [True, ticked]
+    assert [row["file"] for row in new_said(reading, vouched=True)] == [True, True]
 
 
 def test_an_outline_is_kept_in_pixels_of_the_photo_and_read_anew(catalog) -> None:

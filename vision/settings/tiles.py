@@ -156,6 +156,11 @@ class TileSettings:
     tile_sure: float = 0.9
     """Chance of a tile under which a piece without straight sides, and no card beside it, is taken for ware:
     rendered tiles without straight sides have 0.99, rendered pots at most 0.7."""
+    cut_slack: float = 0.06
+    """How far off the frame an edge may run and be the frame's, and how rough an edge counts as straight,
+    share of the piece's size."""
+    cut_slant_deg: float = 30.0
+    """What a phone's slant, a tile's turn to the frame and a rough outline may take off an edge's turning."""
     weighed_side_px: int = 120
     """Long side of the small picture in which clay and glaze are told by colour."""
     weighed_sure: float = 0.9
