@@ -14,10 +14,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from catalog import pieces
+from catalog import piece_search
 from catalog.colour_table import KINDS, UNCORRECTED, ColourTable, colour_table
 from catalog.errors import InvalidRecordError
-from catalog.pieces import PieceFilter
+from catalog.piece_search import PieceFilter
 from catalog.records import Piece
 from catalog.store import Catalog
 from catalog.transport import least_work, work_is_at_least
@@ -94,10 +94,10 @@ def match_palette(
     with catalog.database.reading() as session:
         wanted = filters or PieceFilter()
         if any(value is not None for value in wanted.values()):
-            keep &= np.isin(table.piece_id, pieces.piece_ids(session, wanted))
+            keep &= np.isin(table.piece_id, piece_search.piece_ids(session, wanted))
         rows = _speaking(table, np.flatnonzero(keep & (table.fraction > 0)))
         nearest = _nearest(table, rows, lab, share, limit + 1)
-        found = pieces.pieces_by_id(session, [int(table.piece_id[row]) for row, _ in nearest])
+        found = piece_search.pieces_by_id(session, [int(table.piece_id[row]) for row, _ in nearest])
     matches = [
         PaletteMatch(piece, far, KINDS[table.calibration[row]])
         for row, far in nearest

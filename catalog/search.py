@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from catalog import pieces, values
+from catalog import piece_search, values
 from catalog.colour_table import FINISH_NAMES, KINDS, UNCORRECTED, ColourTable, colour_table
 from catalog.errors import InvalidRecordError
-from catalog.pieces import PieceFilter
+from catalog.piece_search import PieceFilter
 from catalog.records import FINISHES, ColourMatch
 from catalog.store import Catalog
 from vision.reading import METHOD, Lab
@@ -83,7 +83,7 @@ def match_colour(
     )
     rows, deltas = _nearest(catalog, table, target, keep, filters, limit, most)
     with catalog.database.reading() as session:
-        found = pieces.pieces_by_id(session, [int(i) for i in table.piece_id[rows]])
+        found = piece_search.pieces_by_id(session, [int(i) for i in table.piece_id[rows]])
     return tuple(
         ColourMatch(
             piece=found[int(table.piece_id[row])],
@@ -115,11 +115,11 @@ def _nearest(
         # Filters are the database's. Mostly enough of the nearest pass; only then are all pieces asked.
         rows, deltas = _nearest_rows(table, target, keep, max(FIRST_ASKED, limit), most)
         near = table.piece_id[rows]
-        passing = np.isin(near, pieces.passing(session, filters, near.tolist()))
+        passing = np.isin(near, piece_search.passing(session, filters, near.tolist()))
         if passing.sum() >= limit or len(rows) < max(FIRST_ASKED, limit):
             return rows[passing][:limit], deltas[passing][:limit]
         allowed = np.zeros(int(table.piece_id.max()) + 1, dtype=np.bool_)
-        ids = np.asarray(pieces.piece_ids(session, filters), dtype=np.int64)
+        ids = np.asarray(piece_search.piece_ids(session, filters), dtype=np.int64)
         allowed[ids[ids < len(allowed)]] = True
     return _nearest_rows(table, target, keep & allowed[table.piece_id], limit, most)
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from catalog import pieces, values
+from catalog import piece_search, values
 from catalog.colour_table import ColourTable, colour_table
-from catalog.pieces import PIECE_ORDERS, PieceFilter
+from catalog.piece_search import PIECE_ORDERS, PieceFilter
 from catalog.records import Piece
 from catalog.store import Catalog
 
@@ -41,9 +41,9 @@ def shelf_page(
         return catalog.pieces(limit=limit, offset=offset, order=order, **filters), total
     table = colour_table(catalog)
     with catalog.database.reading() as session:
-        passing = np.asarray(pieces.piece_ids(session, filters), dtype=np.int64)
+        passing = np.asarray(piece_search.piece_ids(session, filters), dtype=np.int64)
         ids = _by_colour(table, passing, order)[offset : offset + limit].tolist()
-        found = pieces.pieces_by_id(session, ids)
+        found = piece_search.pieces_by_id(session, ids)
     return tuple(found[number] for number in ids if number in found), len(passing)
 
 

@@ -13,7 +13,7 @@ from app.services.colours import lab_of_hex, lab_of_lch, palette_of_piece, palet
 from app.words.measures import difference_words
 from catalog.errors import InvalidRecordError
 from catalog.palette_match import PaletteMatch, match_palette
-from catalog.pieces import PieceFilter
+from catalog.piece_search import PieceFilter
 from catalog.records import ColourMatch, Piece
 from catalog.search import match_colour
 from catalog.store import Catalog

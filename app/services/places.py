@@ -8,7 +8,7 @@ from typing import Any
 from app.services.colours import hex_of
 from app.words.choices import number
 from app.words.measures import difference_words, lab_words
-from catalog.pieces import PieceFilter
+from catalog.piece_search import PieceFilter
 from catalog.records import Load, Piece
 from catalog.store import Catalog
 from catalog.ware.by_place import PlaceFigures, by_place

@@ -20,7 +20,7 @@ from app.words.choices import number
 from app.words.measures import difference_words, lab_words
 from catalog.errors import CatalogError
 from catalog.palette_match import PaletteMatch, match_palette
-from catalog.pieces import PieceFilter
+from catalog.piece_search import PieceFilter
 from catalog.records import FINISHES, ColourMatch
 from catalog.search import match_colour
 from vision.reading import Lab, PaletteEntry

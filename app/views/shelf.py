@@ -15,7 +15,7 @@ from app.widgets.markup import plain
 from app.widgets.piece_page import piece_page
 from app.widgets.pieces import failure
 from catalog.errors import CatalogError, PieceNotFoundError
-from catalog.pieces import PieceFilter
+from catalog.piece_search import PieceFilter
 from catalog.records import FINISHES, PIECE_KINDS
 from catalog.shelf_order import shelf_page
 

@@ -20,7 +20,7 @@ from app.widgets.pieces import failure
 from app.widgets.use import use_of_ware
 from app.widgets.ware_holder import holder_of_piece, holder_words
 from catalog.errors import CatalogError
-from catalog.pieces import PieceFilter
+from catalog.piece_search import PieceFilter
 from catalog.records import Piece
 
 PAGE = 24

@@ -9,7 +9,7 @@ import streamlit as st
 from app import state
 from app.cache import catalogue
 from app.services.places import place_rows, with_places
-from catalog.pieces import PieceFilter
+from catalog.piece_search import PieceFilter
 
 __all__ = ["by_place_view"]
 

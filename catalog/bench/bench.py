@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 from pathlib import PurePath
 
-from catalog import pieces, studio
+from catalog import piece_search, pieces, studio
 from catalog.bench import buckets, events, glazing, running
 from catalog.bench.records import Bucket, Glazing, GlazingDraft, Progress
 from catalog.bench.warnings import LoadWarning, look_over
@@ -203,7 +203,7 @@ class Bench:
         with self.database.reading() as session:
             if codes is None:
                 return events.progress_of(session)
-            ids = pieces.piece_ids(session, {"codes": codes})
+            ids = piece_search.piece_ids(session, {"codes": codes})
             return events.progress_of(session, ids)
 
     # --- before loading
@@ -211,9 +211,9 @@ class Bench:
     def to_load(self) -> tuple[Piece, ...]:
         """Give the pieces that are glazed, in no load yet, not lost and not photographed, by code."""
         with self.database.reading() as session:
-            said = events.progress_of(session, pieces.unloaded_ids())
+            said = events.progress_of(session, piece_search.unloaded_ids())
             ready = [code for code, each in said.items() if each.stage == "glazed" and each.loss is None]
-            return pieces.select_pieces(session, {"codes": ready}, limit=None, offset=0, order="code")
+            return piece_search.select_pieces(session, {"codes": ready}, limit=None, offset=0, order="code")
 
     def warnings(self, found: Sequence[Piece]) -> tuple[LoadWarning, ...]:
         """Give what to look at on pieces before they are loaded (`catalog.bench.warnings`)."""

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from sqlalchemy import Select, or_, select
 from sqlalchemy.orm import Session, selectinload
 
-from catalog import pieces, values
+from catalog import piece_search, pieces, values
 from catalog.casebook.records import KeptTrial, TrialPiece
 from catalog.casebook.tables import TrialPieceRow, TrialRow
 from catalog.causes.diagnosis import Diagnosis, Trial
@@ -115,7 +115,7 @@ def about_others(session: Session, piece_id: int, fault: str) -> tuple[tuple[Kep
     """Give the trials of a fault about other pieces on the shelf, each with the piece it is about."""
     query = _standing().where(TrialRow.fault == fault, TrialRow.piece_id != piece_id)
     rows = session.scalars(query.order_by(TrialRow.id.desc())).all()
-    about = pieces.pieces_by_id(session, [row.piece_id for row in rows])
+    about = piece_search.pieces_by_id(session, [row.piece_id for row in rows])
     return tuple((_record(session, row), about[row.piece_id]) for row in rows if row.piece_id in about)
 
 
@@ -184,7 +184,7 @@ def _position(cone: str) -> float | None:
 
 
 def _record(session: Session, row: TrialRow) -> KeptTrial:
-    found = pieces.pieces_by_id(session, [part.piece_id for part in row.pieces])
+    found = piece_search.pieces_by_id(session, [part.piece_id for part in row.pieces])
     about = session.get(PieceRow, row.piece_id)
     parts = [part for part in row.pieces if part.piece_id in found]
     expected = {part.piece_id: _expected(row, part, found) for part in parts}

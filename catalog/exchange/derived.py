@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from sqlalchemy import delete
 from sqlalchemy.orm import Session
 
-from catalog import pieces
+from catalog import piece_search, pieces
 from catalog.faults import effective_faults
 from catalog.tables import PieceFaultRow
 
@@ -21,7 +21,7 @@ def derive(session: Session, piece_ids: Sequence[int]) -> None:
     session.flush()
     session.expire_all()
     for start in range(0, len(piece_ids), _AT_ONCE):
-        found = pieces.pieces_by_id(session, piece_ids[start : start + _AT_ONCE])
+        found = piece_search.pieces_by_id(session, piece_ids[start : start + _AT_ONCE])
         session.execute(delete(PieceFaultRow).where(PieceFaultRow.piece_id.in_(found)))
         session.add_all(
             PieceFaultRow(piece_id=piece.id, fault=fault.fault, probability=fault.probability)

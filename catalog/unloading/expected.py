@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from sqlalchemy import exists, select
 from sqlalchemy.orm import Session
 
-from catalog import pieces, values
+from catalog import piece_search, values
 from catalog.records import Piece
 from catalog.tables import PieceRow, ReadingRow
 
@@ -23,7 +23,7 @@ def expected(session: Session, load_id: int) -> tuple[Piece, ...]:
     ids = session.scalars(
         select(PieceRow.id).where(PieceRow.load_id == load_id, PieceRow.deleted_at.is_(None), ~photographed)
     ).all()
-    found = pieces.pieces_by_id(session, ids)
+    found = piece_search.pieces_by_id(session, ids)
     return tuple(sorted(found.values(), key=lambda piece: piece.code))
 
 
