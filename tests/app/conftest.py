@@ -3,11 +3,13 @@
 import hashlib
 import os
 import random
+from collections.abc import Iterator
 from datetime import date
 from io import BytesIO
 from pathlib import Path
 
 import pytest
+import streamlit as st
 from PIL import Image, ImageDraw
 from streamlit import config
 
@@ -141,6 +143,16 @@ def fill(catalog: Catalog) -> None:
             shelf,
         )
         catalog.file_photo(data, reading, [draft], load.id, {0: jpeg(rgb, seed=number, dots=len(read.marks))})
+
+
+@pytest.fixture(autouse=True)
+def fresh_caches() -> Iterator[None]:
+    """Caches are shared by the whole process (streamlit#9139)."""
+    st.cache_data.clear()
+    st.cache_resource.clear()
+    yield
+    st.cache_data.clear()
+    st.cache_resource.clear()
 
 
 @pytest.fixture

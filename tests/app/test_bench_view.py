@@ -1,24 +1,12 @@
 """The Bench on the screen: the first bucket, a batch, the same again, undo, stages, losses, loading."""
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-import streamlit as st
 
 from catalog.bench.records import GlazingDraft, LayerDraft
 from catalog.store import Catalog
 from tests.app.test_views import INTERNAL, opened, words
-
-
-@pytest.fixture(autouse=True)
-def fresh_caches() -> Iterator[None]:
-    """Caches are shared by the whole process (streamlit#9139)."""
-    st.cache_data.clear()
-    st.cache_resource.clear()
-    yield
-    st.cache_data.clear()
-    st.cache_resource.clear()
 
 
 def checked(app):

@@ -1,10 +1,8 @@
 """Firings: the verdict before the plot, the log kept and its columns put right, cones as found, clays."""
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-import streamlit as st
 
 from catalog.firing.bend import WitnessReading
 from catalog.store import Catalog
@@ -13,16 +11,6 @@ from tests.app.test_views import INTERNAL, opened, words
 LOG = b"elapsed min,kiln temp F\n" + b"".join(
     b"%d,%.1f\n" % (m, 68 + (2318 - 68) * m / 600) for m in range(0, 601, 5)
 )
-
-
-@pytest.fixture(autouse=True)
-def fresh_caches() -> Iterator[None]:
-    """Caches are shared by the whole process (streamlit#9139)."""
-    st.cache_data.clear()
-    st.cache_resource.clear()
-    yield
-    st.cache_data.clear()
-    st.cache_resource.clear()
 
 
 def part(name: str):

@@ -1,25 +1,13 @@
 """Glazes: lines typed count at once, sentences come first, and each piece of work on a glaze does it."""
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-import streamlit as st
 
 from catalog.glaze.analysis_sheet import AnalysisSheet
 from catalog.records import RecipeLine
 from catalog.store import Catalog
 from tests.app.test_views import INTERNAL, opened, words
-
-
-@pytest.fixture(autouse=True)
-def fresh_caches() -> Iterator[None]:
-    """Caches are shared by the whole process (streamlit#9139)."""
-    st.cache_data.clear()
-    st.cache_resource.clear()
-    yield
-    st.cache_data.clear()
-    st.cache_resource.clear()
 
 
 def shown(work: str, glaze: str = "Bracken"):

@@ -1,23 +1,10 @@
 """A load's places kept from its table, and the places of a kiln side by side, on the six made-up pieces."""
 
-from collections.abc import Iterator
 from pathlib import Path
-
-import pytest
-import streamlit as st
 
 from app.services.places import changed_places, place_rows, plan_rows, shelves_of, with_places
 from catalog.store import Catalog
 from tests.app.test_views import opened, words
-
-
-@pytest.fixture(autouse=True)
-def fresh_caches() -> Iterator[None]:
-    st.cache_data.clear()
-    st.cache_resource.clear()
-    yield
-    st.cache_data.clear()
-    st.cache_resource.clear()
 
 
 def test_only_what_a_person_changed_is_kept(studio: Path) -> None:

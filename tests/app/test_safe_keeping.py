@@ -1,10 +1,8 @@
 """The Studio view backs up, hands on and takes in, in plain words."""
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 from app.cli import main
@@ -23,15 +21,6 @@ from catalog.exchange.export import export_package
 from catalog.store import Catalog
 
 MAIN = str(Path(__file__).parents[2] / "app" / "main.py")
-
-
-@pytest.fixture(autouse=True)
-def fresh_caches() -> Iterator[None]:
-    st.cache_data.clear()
-    st.cache_resource.clear()
-    yield
-    st.cache_data.clear()
-    st.cache_resource.clear()
 
 
 def opened() -> AppTest:

@@ -3,7 +3,6 @@
 import io
 import json
 import re
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -22,15 +21,10 @@ ANA, BEN = "old clay under the stairs", "blue kettle on a sill"
 
 
 @pytest.fixture(autouse=True)
-def quick(monkeypatch) -> Iterator[None]:
-    """Caches are shared by the whole process (streamlit#9139); the hash's cost is looked at elsewhere."""
+def quick(monkeypatch) -> None:
+    """The hash's cost is looked at elsewhere."""
     weak = PasswordHasher(time_cost=1, memory_cost=64, parallelism=1)
     monkeypatch.setattr(PassphraseHasher, "_hasher", weak)
-    st.cache_data.clear()
-    st.cache_resource.clear()
-    yield
-    st.cache_data.clear()
-    st.cache_resource.clear()
 
 
 @pytest.fixture

@@ -3,11 +3,9 @@
 import html
 import re
 import shutil
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-import streamlit as st
 from hypothesis import given
 from hypothesis import strategies as st_h
 from streamlit.testing.v1 import AppTest
@@ -26,15 +24,6 @@ VIEWS = ("bench", "unload", "shelf", "match", "why", "glazes", "firings", "ware"
 RAW = re.compile(r"(?<!\\)(\$x|\*\*z|\[i\]|:red\[|`c`|<b>|<script|\*z\*)")
 """What Markdown or HTML would act on; `plain` puts a backslash before it, `escape` makes it entities."""
 MARKDOWN_FIELDS = ("body", "label", "help")
-
-
-@pytest.fixture(autouse=True)
-def fresh_caches() -> Iterator[None]:
-    st.cache_data.clear()
-    st.cache_resource.clear()
-    yield
-    st.cache_data.clear()
-    st.cache_resource.clear()
 
 
 @pytest.fixture

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from catalog.records import RecipeLine
 from catalog.store import Catalog
 from tests.catalog.postgresql import GIVEN_A_FOLDER, SQLITE_ONLY, running
 from vision.reading import (
@@ -121,3 +122,14 @@ def catalog(home: Path, fresh_home: Path) -> Iterator[Catalog]:
     shutil.copytree(fresh_home, home)
     with Catalog.open(home) as opened:
         yield opened
+
+
+@pytest.fixture
+def bench(catalog):
+    """Give the bench of a studio with one clay, one glaze and a bucket of it."""
+    catalog.add_body("White", "stoneware", rated_cone="6")
+    catalog.add_recipe(
+        "Moss", [RecipeLine("potash feldspar", 60), RecipeLine("whiting", 40)], cone_low="5", cone_high="6"
+    )
+    catalog.bench.add_bucket("Moss", gravity=1.45)
+    return catalog.bench
