@@ -19,6 +19,7 @@ from app.widgets.piece_page import marked_picture
 from app.widgets.pieces import failure
 from app.widgets.use import use_of_ware
 from app.widgets.ware_holder import holder_of_piece, holder_words
+from app.words.unloading import count_words
 from catalog.errors import CatalogError
 from catalog.piece_search import PieceFilter
 from catalog.records import Piece
@@ -136,8 +137,8 @@ def _recall(piece: Piece) -> None:
         return
     out = sum(1 for row in rows if row["Who has it"])
     st.write(
-        f"{len(rows)} sister pieces share its load, or its glaze and clay; {out} of them "
-        f"{'is' if out == 1 else 'are'} with somebody. Look at those first."
+        f"{count_words(len(rows), 'sister piece')} of the same load, or the same glaze and clay; "
+        + (f"{out} of them with somebody. Look at those first." if out else "none of them is with somebody.")
     )
     with st.expander("Sister pieces", expanded=use.statement.recall):
         st.dataframe(rows, hide_index=True)

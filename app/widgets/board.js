@@ -6,9 +6,12 @@ export default function ({ parentElement, data, setTriggerValue }) {
     if (words !== undefined) { part.textContent = words; }
     return part;
   };
+  // whether a piece is one of several in a row without a picture
+  const bare = data.pieces.map((piece, at) => [0, 1, 2].some((back) => [0, 1, 2].every(
+    (step) => data.pieces[at - back + step] && !data.pieces[at - back + step].src)));
   const held = board.getRootNode().activeElement?.dataset?.code;
-  board.replaceChildren(...data.pieces.map((piece) => {
-    const slot = made("div", piece.picked ? "slot picked" : "slot");
+  board.replaceChildren(...data.pieces.flatMap((piece, at) => {
+    const slot = made("div", `slot${piece.picked ? " picked" : ""}${bare[at] ? " bare" : ""}`);
     const button = made("button");
     button.type = "button";
     const stand = made("span", "stand");
@@ -31,7 +34,7 @@ export default function ({ parentElement, data, setTriggerValue }) {
     const faults = made("span");
     faults.append(...piece.faults.map(([word, sure]) => made("span", sure ? "fault" : "fault unsure", word)));
     slot.append(faults);
-    return slot;
+    return at > 0 && bare[at] !== bare[at - 1] ? [made("div", "break"), slot] : [slot];
   }));
   // whoever picks by keyboard stays on the piece just picked
   if (held) { board.querySelector(`[data-code="${CSS.escape(held)}"]`)?.focus({ preventScroll: true }); }

@@ -67,7 +67,8 @@ def bucket(recipe: Recipe, lines: Sequence[RecipeLine], own: Mapping[str, Materi
         failure(error)
         return
     left, right = st.columns([3, 2], gap="large")
-    left.dataframe(batch_rows(made), hide_index=True)
+    grams = st.column_config.NumberColumn(format="%.1f")
+    left.dataframe(batch_rows(made), hide_index=True, column_config={"Grams": grams, "Running total": grams})
     with right:
         st.html(
             note(

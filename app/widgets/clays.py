@@ -188,7 +188,12 @@ def _table(
     frame = pd.DataFrame(rows, columns=list(columns), dtype=float)
     config = {name: st.column_config.NumberColumn(name, min_value=0.0) for name in columns}
     edited = st.data_editor(
-        frame, num_rows="dynamic", hide_index=True, key=f"{what}_{body.id}", column_config=config
+        frame,
+        num_rows="dynamic",
+        hide_index=True,
+        key=f"{what}_{body.id}",
+        placeholder="–",
+        column_config=config,
     )
     return table_cells(edited.to_dict("records"), columns)
 

@@ -34,6 +34,7 @@ def load_places(load: Load) -> None:
         pd.DataFrame(rows, dtype=object),
         hide_index=True,
         key=f"places_{load.id}_{len(rows)}",
+        placeholder="–",
         disabled=["code", "what"] if may("piece") else True,
         column_config={
             "code": column.TextColumn("Piece"),

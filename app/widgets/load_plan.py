@@ -35,6 +35,7 @@ def load_plan(load: Load) -> None:
         num_rows="dynamic",
         hide_index=True,
         key=f"schedule_{load.id}_{unit}",
+        placeholder="–",
         disabled=not may("load", load.id),
         column_config={
             "rate": column.NumberColumn(f"°{unit} per hour", required=True),

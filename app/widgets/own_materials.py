@@ -71,6 +71,7 @@ def _form(kept: AnalysisSheet | None, chosen: str) -> None:
                 num_rows="dynamic",
                 hide_index=True,
                 key=f"oxides_{chosen}",
+                placeholder="–",
                 column_config={
                     "oxide": st.column_config.TextColumn("Oxide"),
                     "wt_pct": st.column_config.TextColumn("Weight %, as printed"),

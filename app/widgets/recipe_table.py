@@ -75,6 +75,7 @@ def edit(recipe: Recipe, own: Mapping[str, Material]) -> list[RecipeLine]:
         num_rows="dynamic",
         hide_index=True,
         key=f"lines_{recipe.id}",
+        placeholder="–",
         column_config={
             "material": column.TextColumn("Material", required=True, width=165),
             "amount": column.NumberColumn(

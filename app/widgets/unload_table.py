@@ -57,7 +57,7 @@ def _edited(rows: list[Row], key: str) -> list[Row]:
         height="content",
         placeholder="–",
         column_config={
-            "file": config.CheckboxColumn("File", width=50, help="Untick what is no piece"),
+            "file": config.CheckboxColumn("File", width=70, help="Untick what is no piece"),
             "picture": config.ImageColumn("Piece", width=60),
             "photo": config.NumberColumn("Photo", width=60),
             "piece": config.NumberColumn("No.", width=50),

@@ -42,7 +42,14 @@ _COLUMNS = {
     "rated_cone": "matures at cone",
     "superseded_by": "replaced by another reading",
     "left_at": "left",
+    "tile_index": "",
+    "colour_method": "",
+    "calibration_kind": "colours by",
+    "residual_delta_e_00": "colours off by",
+    "mm_per_px": "mm a pixel",
 }
+_UNITS = {"_mm": "mm", "_cm2": "cm²", "_c": "°C", "_min": "min", "_pct": "%", "_g": "g"}
+"""End of a column's name -> the unit that stands behind its value instead."""
 _DONE = {"added": "new", "changed": "changed", "removed": "removed"}
 _TAKEN = {"deleted_at": ("taken off the shelf", "brought back"), "removed_at": ("taken back", "brought back")}
 _SHORT = {
@@ -65,8 +72,8 @@ _MOST_DETAILS = 12
 
 
 def who_words(who: str) -> str:
-    """Give who did it; nobody's name stands where nobody was asked."""
-    return who or "nobody was asked"
+    """Give who did it; no name stands where nobody was asked for theirs."""
+    return who or "no name given"
 
 
 def change_words(change: Change) -> str:
@@ -137,7 +144,13 @@ def _part(row: ChangedRow) -> str:
 
 def _column(name: str) -> str:
     plain = name.removesuffix("_id")
-    return _COLUMNS.get(plain, plain.replace("_", " "))
+    if plain in _COLUMNS:
+        return _COLUMNS[plain]
+    return plain.removesuffix(_end(plain)).replace("_", " ")
+
+
+def _end(name: str) -> str:
+    return next((end for end in _UNITS if name.endswith(end)), "")
 
 
 def change_details(change: Change) -> list[tuple[str, str]]:
@@ -182,6 +195,8 @@ def _value(row: ChangedRow, values: Mapping[str, Any], name: str) -> str:
     value = values.get(name)
     named = row.called.get((name, value)) if isinstance(value, int) else None
     text = "nothing" if value in (None, "", {}, []) else named or _plain(value)
+    if isinstance(value, int | float) and name not in _COLUMNS and (end := _end(name)):
+        text = f"{text} {_UNITS[end]}"
     return text if len(text) <= _LONGEST else f"{text[:_LONGEST]}…"
 
 
@@ -192,4 +207,6 @@ def _plain(value: Any) -> str:
         return ", ".join(_plain(v) for v in value)
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if isinstance(value, float):
+        return f"{round(value, 3):g}"
     return str(value)

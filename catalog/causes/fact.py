@@ -59,7 +59,7 @@ def show_value(key: str, value: FactValue) -> str:
         return "yes" if value else "no"
     if spec.type == "cone":
         return f"cone {value}"
-    if isinstance(value, float):
+    if isinstance(value, int | float):
         unitless = spec.unit in _UNITLESS or spec.unit.startswith("mol")
         unit = "" if unitless else spec.unit
         if unit == "cone steps":

@@ -6,7 +6,7 @@ import shutil
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st_h
 from streamlit.testing.v1 import AppTest
 
@@ -69,6 +69,7 @@ def test_no_view_acts_on_what_was_typed(nasty: Path, view: str, piece: str | Non
     assert acted_on(app) == []
 
 
+@settings(deadline=None)  # the library is loaded within the first
 @given(st_h.text(st_h.sampled_from("ab 1.*_`$[]()!<>&#+-~|^:@/\\\n\"'"), max_size=30))
 def test_markdown_shows_the_letters_typed(text: str) -> None:
     """Rendered by markdown-it, a CommonMark library: no tag but the paragraph comes out."""
