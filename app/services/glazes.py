@@ -123,9 +123,10 @@ def fits_by_clay(
 
 def fit_rows(fits: Sequence[Fit]) -> list[tuple[str, str]]:
     """Give what each factor set says of the fit."""
+    reasons = [fit.reason.removeprefix("not computable: ") for fit in fits]
     return [
-        (fit.set_name, oxides_in_words(f"{fit.verdict}: {fit.reason.removeprefix('not computable: ')}"))
-        for fit in fits
+        (fit.set_name, marks(oxides_in_words(f"{fit.verdict}: {reason}")))
+        for fit, reason in zip(fits, reasons, strict=True)
     ]
 
 
@@ -174,7 +175,7 @@ def oxide_rows(report: FormulaReport) -> list[dict[str, str]]:
             {
                 "Oxide": oxide_words(oxide),
                 "Unity": "" if unity is None else f"{number(unity, 3)}",
-                "±": "" if unity is None else f"{doubts[f'unity.{oxide}'].plus_minus:.3f}",
+                "±": "" if unity is None else number(doubts[f"unity.{oxide}"].plus_minus, 3),
                 "Weight %": f"{number(weight, 2)}",
                 "Mole %": f"{number(formula.mol_pct[oxide], 2)}",
             }

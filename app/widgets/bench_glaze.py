@@ -22,6 +22,7 @@ from app.widgets.bench_load import load_warnings
 from app.widgets.bench_pieces import codes_field, empty_codes, label_photo, new_pieces_fields
 from app.widgets.markup import note, plain
 from app.widgets.pieces import failure
+from app.widgets.thickness import length_field
 from app.words.bench import PRACTICE, bucket_words, glazing_words, pieces_words, said_words
 from app.words.choices import date_pattern
 from catalog.bench.codes import codes_in_short
@@ -198,14 +199,12 @@ def _more(last: Glazing | None, key: str) -> dict[str, Any]:
     with st.expander("Raw coat's photo, bare band, another day"):
         photo = st.file_uploader("One photo of the raw coat", PHOTO_ENDINGS, key=f"{key}_photo")
         with st.container(horizontal=True):
-            gap = st.number_input(
-                "Bare above the foot, mm",
-                0.0,
+            gap = length_field(
+                "Bare above the foot",
                 100.0,
                 None if last is None else last.foot_gap_mm,
-                1.0,
-                "%.0f",
                 key=f"{key}_gap",
+                step_mm=1.0,
                 width=180,
             )
             day = st.date_input(

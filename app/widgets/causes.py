@@ -88,7 +88,7 @@ def _lines(title: str, lines: tuple[EvidenceLine, ...]) -> None:
         source = line.source.split(" | ", 1)[0]
         told.append(
             f"<li>{escape(temperatures(without_keys(line.sentence)))} "
-            f'<span class="gb-small">({escape(line.strength)}; {escape(source)})</span></li>'
+            f'<span class="gb-small">· {escape(line.strength)}; {escape(source)}</span></li>'
         )
     st.html(f"<ul>{''.join(told)}</ul>")
 

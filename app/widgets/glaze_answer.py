@@ -25,6 +25,7 @@ from app.services.glazes import (
 from app.services.mixing import line_rows
 from app.widgets.markup import advice_note, facts_table, note, plain, stop_box
 from app.widgets.pieces import failure
+from app.widgets.thickness import length_field
 from app.words import error_advice
 from app.words.glaze import oxides_in_words
 from catalog.errors import CatalogError
@@ -75,12 +76,12 @@ def answer(recipe: Recipe, lines: Sequence[RecipeLine], own: Mapping[str, Materi
             st.markdown(f"**{plain(clay)}**")
             st.html(facts_table(fit_rows(each)))
     with st.expander("Viscosity, surface tension and gas"):
-        coat = st.number_input(
-            "Dry coat, mm",
-            0.0,
+        coat = length_field(
+            "Dry coat",
             5.0,
             coat_mm,
-            0.1,
+            key="coat_mm_field",
+            step_mm=0.1,
             placeholder="not measured",
             help="Gives the gas as volume from a square centimetre of this coat",
             width=180,

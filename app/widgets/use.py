@@ -41,18 +41,14 @@ def use_of_piece(case: Case) -> None:
     _asked(case.piece, [case.fault], use)
     _sisters(use)
     _results(case.piece, use)
-    st.caption(
-        "Local rules and the law of the place of sale decide; a laboratory and a licensed trade judge."
-    )
+    st.caption("Local rules and the law of the place of sale decide; an accredited laboratory measures.")
 
 
 def use_of_ware(piece: Piece, use: Use) -> None:
     """Show what the statement rests on, to correct: faults with their places, class of ware, results."""
     _asked(piece, faults_of(piece), use)
     _results(piece, use)
-    st.caption(
-        "Local rules and the law of the place of sale decide; a laboratory and a licensed trade judge."
-    )
+    st.caption("Local rules and the law of the place of sale decide; an accredited laboratory measures.")
 
 
 def _asked(piece: Piece, faults: Sequence[str], use: Use) -> None:

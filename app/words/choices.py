@@ -138,11 +138,11 @@ def figure(value: float) -> str:
 
 
 def marks(sentence: str) -> str:
-    """Give a sentence written elsewhere with its decimal marks as the locale has them."""
+    """Give a sentence written elsewhere with its decimal marks as the locale has them; cones stay."""
     from babel.numbers import get_decimal_symbol
 
     mark = get_decimal_symbol(_NOW.get().locale)
-    return re.sub(r"(?<=\d)\.(?=\d)", lambda _: mark, sentence)
+    return re.sub(r"(\b[Cc]ones? \d+\.)|(?<=\d)\.(?=\d)", lambda found: found[1] or mark, sentence)
 
 
 def degrees_unit() -> str:
@@ -190,7 +190,7 @@ _HEAT = re.compile(
 
 
 def temperatures(sentence: str) -> str:
-    """Give a sentence of the knowledge with its temperatures, rates and differences in the reader's degrees.
+    """Give a sentence of the knowledge with its figures as the reader likes them: degrees and decimal marks.
 
     A difference is told by the words about it: "the last 100 °C", "20 to 100 °C below the top", "60 °C/h".
     """
@@ -206,7 +206,7 @@ def temperatures(sentence: str) -> str:
         between = " to " if "-" in (found["between"] or "-") else found["between"]
         return f"{before}{between.join(told)} {degrees_unit()}{found['after'] or ''}"
 
-    return _HEAT.sub(shown, sentence)
+    return marks(_HEAT.sub(shown, sentence))
 
 
 def unit_words(unit: str) -> str:

@@ -147,7 +147,7 @@ def _only_one(trait: _Trait, pieces: Sequence[Piece], affected: Sequence[Piece])
     if len(totals) < 2 or not hit:
         return []
     if len(hit) > 1:
-        text = f"It shows on {len(hit)} of {len(totals)} {_plural(trait.noun)} in this load"
+        text = f"It is not on one {trait.noun} alone: on {len(hit)} of {len(totals)} in this load"
         sure = 1.0 if sorted(hit.values())[-2] > 1 else 0.7
         return [_inferred(trait.key, False, text, sure)]
     (name,) = hit
@@ -162,17 +162,15 @@ def _only_one(trait: _Trait, pieces: Sequence[Piece], affected: Sequence[Piece])
     return [_inferred(trait.key, True, text)]
 
 
-def _plural(noun: str) -> str:
-    return {"shelf": "shelves"}.get(noun, noun + "s")
-
-
 def _all_glazes(pieces: Sequence[Piece], affected: Sequence[Piece]) -> list[Fact]:
     glazes = {g for p in pieces if (g := _glaze(p)) is not None}
     hit = {g for p in affected if (g := _glaze(p)) is not None}
     if len(glazes) < _FEWEST_GLAZES:
         return []
-    text = f"{len(hit)} of the {len(glazes)} glazes in this load show it"
-    return [_inferred("spread.all_glazes", len(hit) > len(glazes) / 2, text)]
+    most = len(hit) > len(glazes) / 2
+    how = "More" if most else "Not more"
+    text = f"{how} than half of the glazes in this load show it: {len(hit)} of {len(glazes)}"
+    return [_inferred("spread.all_glazes", most, text)]
 
 
 def _tile_clean(piece: Piece, fault: str, pieces: Sequence[Piece]) -> list[Fact]:

@@ -131,6 +131,12 @@ def test_a_peak_is_a_temperature_and_what_a_shelf_was_hotter_by_a_difference(stu
     assert "°C" not in words
 
 
+def test_decimal_marks_follow_in_sentences_and_a_cones_name_stays():
+    choices.use_choices(Choices("de", "F"))
+    said = choices.temperatures("Cone 5.5 reached, 0.3 cone under cone 6.5 at 1222.5 °C; cones 5.5 and more")
+    assert said == "Cone 5.5 reached, 0,3 cone under cone 6.5 at 2232,5 °F; cones 5.5 and more"
+
+
 def test_every_locale_offered_is_known():
     for name, words in choices.locale_names().items():
         choices.use_choices(Choices(name))
