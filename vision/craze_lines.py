@@ -1,4 +1,4 @@
-"""The chance of every pixel of a glaze to lie on a craze line, by a small convolutional net run by OpenCV.
+"""The chance of every pixel of a glaze to lie on a craze line, by a small convolutional net.
 
 `craze_lines_fit.py` says what the net is and on what it was fitted.
 """
@@ -20,7 +20,7 @@ STRIDE = 8
 """Rows and columns the net takes are multiples of this."""
 REACH_PX = 88
 """How far from a pixel its answer may depend on another: of all layers together, in multiples of STRIDE."""
-_STRIP_PX = 270_000
+_STRIP_PX = 420_000
 """Pixels the net looks at in one go, besides what it reaches: less memory against more overlap."""
 _AROUND_PX = 31
 """Side of the box whose mean is taken off, pixels: several line widths, a cell or two."""

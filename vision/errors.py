@@ -5,6 +5,7 @@ from __future__ import annotations
 __all__ = [
     "CardNotTaughtError",
     "MissingSystemLibraryError",
+    "NetUnusableError",
     "NoSurfaceFoundError",
     "OutlineError",
     "PairMismatchError",
@@ -94,3 +95,18 @@ class PairMismatchError(VisionError):
 
 class MissingSystemLibraryError(VisionError):
     """OpenCV could not load because the system lacks a shared library such as libGL."""
+
+
+class NetUnusableError(VisionError):
+    """A net that comes with the package cannot be asked: its file or ONNX Runtime is missing or damaged.
+
+    Parameters
+    ----------
+    name : of the net's file
+    reason : what was found
+    """
+
+    def __init__(self, name: str, reason: str) -> None:
+        super().__init__(f"{name}: {reason}")
+        self.name = name
+        self.reason = reason

@@ -1,4 +1,4 @@
-"""Writes a fitted net as an ONNX file that OpenCV runs. Needs the `train` extra."""
+"""Writes a fitted net as an ONNX file that ONNX Runtime runs. Needs the `train` extra."""
 
 from __future__ import annotations
 

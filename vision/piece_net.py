@@ -1,6 +1,6 @@
 """Tell for every pixel of a photo whether it shows glaze, bare clay, a piece's side, or no piece at all.
 
-A small convolutional net (`piece_net_fit.py` says which, and on what it was fitted) run by OpenCV.
+A small convolutional net (`piece_net_fit.py` says which, and on what it was fitted) run by ONNX Runtime.
 """
 
 from __future__ import annotations

@@ -9,6 +9,7 @@ from app.words.advice import Advice
 from vision.errors import (
     CardNotTaughtError,
     MissingSystemLibraryError,
+    NetUnusableError,
     NoSurfaceFoundError,
     OutlineError,
     PairMismatchError,
@@ -91,6 +92,13 @@ def _not_taught(error: Any) -> Advice:
     )
 
 
+def _net(error: Any) -> Advice:
+    return Advice(
+        f"A part of the program that looks at photos cannot be used ({error.name}: {error.reason}).",
+        "Install Glostbook again, by the same command as at first: no photo and no record is touched.",
+    )
+
+
 def _missing_library(error: Any) -> Advice:
     return missing_library_advice(str(error))
 
@@ -103,6 +111,7 @@ PHOTO_ERRORS: dict[type[BaseException], Callable[[Any], Advice]] = {
     PairMismatchError: _mismatch,
     CardNotTaughtError: _not_taught,
     MissingSystemLibraryError: _missing_library,
+    NetUnusableError: _net,
     VisionError: lambda error: Advice(
         f"The photo could not be read: {error}.", "Try another photo of the same tile."
     ),

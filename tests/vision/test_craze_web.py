@@ -12,7 +12,7 @@ from tests.synthetic_marks import draw_tile
 from vision.craze_lines import line_chances
 from vision.craze_net import line_domain
 from vision.craze_sight import hairline_visibility
-from vision.craze_web import CELL_PX, WEB_FILE, web_input, web_scores
+from vision.craze_web import web_scores
 from vision.crazing import detect_crazing
 from vision.settings import CrazingSettings
 from vision.surface import Surface
@@ -44,19 +44,6 @@ def test_any_size_is_taken_and_only_glaze_is_judged() -> None:
     scores = web_scores(lab, domain, line_chances(lab, domain))
     assert len(scores) == 7 * 6  # the last of seven places down is over half full, the one across is not
     assert len(web_scores(lab, np.zeros_like(domain), np.zeros(domain.shape, np.float32))) == 0
-
-
-def test_opencv_runs_the_net_as_onnx_defines_it() -> None:
-    """Against the reference evaluator of the ONNX project, where that is installed."""
-    reference = pytest.importorskip("onnx.reference", reason="onnx comes with the extra `train`")
-    side = 8 * CELL_PX
-    lab = draw_tile(73, craze_cell_px=30).surface.lab[:side, :side]
-    whole = np.ones((side, side), np.bool_)
-    chance = line_chances(lab, whole)
-    planes = web_input(lab, whole, chance)[None]
-    (score,) = reference.ReferenceEvaluator(str(WEB_FILE)).run(None, {"planes": planes})
-    np.testing.assert_allclose(web_scores(lab, whole, chance), score.ravel(), atol=2e-2)
-    assert WEB_FILE.stat().st_size < 1e6
 
 
 def test_a_hairline_keeps_the_share_of_its_depth_that_the_blur_leaves() -> None:

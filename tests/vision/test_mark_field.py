@@ -1,4 +1,4 @@
-"""The net that looks over the face: what it is shown, how OpenCV runs it, and that chances are chances."""
+"""The net that looks over the face: what it is shown, and that chances are chances."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from vision.marks.candidates import Pyramid, build_pyramid, measuring_domain
 from vision.marks.chances_fit import UNSURE, label_places
 from vision.marks.classify import CLASSES
 from vision.marks.examples import IGNORED, KnownMark
-from vision.marks.field import CELL, CHANNELS, MODEL_FILE, look_over, view_levels
+from vision.marks.field import CELL, CHANNELS, look_over, view_levels
 from vision.marks.field_levels import label_cells
 from vision.marks.find import chances_of, find_places, weigh_together
 from vision.reading import MARK_KINDS
@@ -45,19 +45,6 @@ def test_the_net_is_shown_contrast_and_not_exposure(tile: DrawnTile) -> None:
         assert one.channels.shape == (len(CHANNELS), one.light.shape[0] // 2, one.light.shape[1] // 2)
         np.testing.assert_allclose(one.light, other.light, atol=0.02)
         np.testing.assert_allclose(other.rest[4] - one.rest[4], 7 / 50, atol=2e-3)
-
-
-def test_opencv_runs_the_net_as_onnx_defines_it(tile: DrawnTile) -> None:
-    """Against the reference evaluator of the ONNX project, where that is installed."""
-    reference = pytest.importorskip("onnx.reference", reason="onnx comes with the extra `train`")
-    from vision.nets import run_net
-
-    view = list(view_levels(pyramid_of(tile.surface), tile.surface.blur_px, LARGEST_PX))[2]
-    (wanted,) = reference.ReferenceEvaluator(str(MODEL_FILE)).run(None, {"levels": view.channels[None]})
-    (scores,) = run_net(MODEL_FILE, view.channels[None], ("scores",))
-    assert scores.shape == (1, len(CLASSES) + 3, view.light.shape[0] // CELL, view.light.shape[1] // CELL)
-    np.testing.assert_allclose(scores, wanted, atol=2e-3)
-    assert MODEL_FILE.stat().st_size < 1e6
 
 
 def test_places_and_chances(tile: DrawnTile) -> None:

@@ -1,7 +1,7 @@
 """Looks at the whole glazed face with a net: where marks lie, of which kind, how large.
 
-A small convolutional net (`field_fit.py` says which, and on what it was fitted) run by OpenCV on each level
-of the pyramid in turn, so one net knows marks of all sizes. One answer a cell of 4 x 4 pixels of a level.
+A small convolutional net (`field_fit.py` says which, and on what it was fitted) run on each level of the
+pyramid in turn, so one net knows marks of all sizes. One answer a cell of 4 x 4 pixels of a level.
 """
 
 from __future__ import annotations
@@ -42,7 +42,7 @@ REACH = 32
 """Half-size rows and columns from which a pixel may still change an answer: of all the net's layers."""
 _STRIDE = 8
 """Half-size rows and columns are padded to a multiple of this."""
-_STRIP_PX = 80_000
+_STRIP_PX = 150_000
 """Half-size pixels the net looks at in one go, besides what it reaches: less memory against more overlap."""
 
 

@@ -1,4 +1,4 @@
-"""Asks the mark net what kind each place is: a small convolutional net over `squares`, run by OpenCV."""
+"""Asks the mark net what kind each place is: a small convolutional net over `squares`."""
 
 from __future__ import annotations
 
