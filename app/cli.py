@@ -10,12 +10,15 @@ import argparse
 import sys
 from collections.abc import Callable, Sequence
 from importlib import import_module
+from typing import TypeVar
 
 from app.commands.bench_options import add_bench_commands
 
 __all__ = ["build_parser", "main"]
 
 DONE, FAILED, USAGE = 0, 1, 2
+
+_N = TypeVar("_N", int, float)
 
 _SUBJECTS = ("tile", "ware", "patch")
 _ROLES = ("keeper", "member", "reader")
@@ -51,7 +54,9 @@ def build_parser() -> argparse.ArgumentParser:
     unload.add_argument("--coats", type=_count, metavar="N", help="coats of that glaze")
     second = unload.add_mutually_exclusive_group()
     second.add_argument(
-        "--join", action="store_true", help="read a photo that looks like the second of a filed one with it"
+        "--join",
+        action="store_true",
+        help="a photo that looks like the second of a filed one, lamp on the other side: read both as one",
     )
     second.add_argument("--apart", action="store_true", help="file such a photo by itself")
 
@@ -263,22 +268,29 @@ def _outline(text: str) -> tuple[tuple[float, float], ...]:
         ) from None
 
 
+def _number(kind: Callable[[str], _N], text: str, wanted: str) -> _N:
+    try:
+        return kind(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text}: {wanted} is wanted") from None
+
+
 def _thickness(text: str) -> float:
-    value = float(text)
+    value = _number(float, text, "a thickness from 0 to 60 mm")
     if not 0 <= value <= 60:
         raise argparse.ArgumentTypeError(f"{text}: a thickness from 0 to 60 mm is wanted")
     return value
 
 
 def _count(text: str) -> int:
-    value = int(text)
+    value = _number(int, text, "a whole number from 1 up")
     if value < 1:
         raise argparse.ArgumentTypeError(f"{text}: a whole number from 1 up is wanted")
     return value
 
 
 def _port(text: str) -> int:
-    value = int(text)
+    value = _number(int, text, "a port from 1 to 65535")
     if not 1 <= value <= 65535:
         raise argparse.ArgumentTypeError(f"{text}: a port from 1 to 65535 is wanted")
     return value

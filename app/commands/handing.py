@@ -18,6 +18,9 @@ def export(args: argparse.Namespace) -> int:
     """Write the catalogue as an open package; its path is the result. 1 where a file was lost before."""
     from catalog.exchange.export import export_package
 
+    if Path(args.out).is_dir():
+        sys.stderr.write(f"{args.out} is a folder. Name a file in it, such as studio.zip.\n")
+        return 1
     with opened(args) as catalog:
         done = export_package(
             catalog, Path(args.out), originals=args.originals, progress=progress_told("looking at")

@@ -26,6 +26,9 @@ def check(args: argparse.Namespace) -> int:
     from catalog.mending import Mending, mend
     from catalog.restoring import finish_restore
 
+    if args.source is not None and not args.mend:
+        sys.stderr.write("--from names where lost files come back from: give --mend with it.\n")
+        return 2
     settled = finish_restore(find_home().folder)
     if settled is not None:
         sys.stderr.write(f"{RESTORE_WORDS[settled]}\n")

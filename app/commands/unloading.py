@@ -55,6 +55,8 @@ def unload(args: argparse.Namespace) -> int:
         except OSError as error:
             failures.add(args.pair, error_advice(error))
             return failures.exit_code
+    if not paths:
+        return failures.exit_code
     with opened(args) as catalog:
         load, made = load_named(catalog, args.load)
         if made:

@@ -13,6 +13,7 @@ from catalog.causes.errors import (
     FactValueError,
     KnowledgeError,
     NoFaultError,
+    OutcomeNotFoundError,
     UnknownFactError,
     UnknownFaultError,
 )
@@ -35,6 +36,12 @@ __all__ = ["REASONING_ERRORS"]
 
 def _nearest(word: str | None, otherwise: str) -> str:
     return otherwise if word is None else f"Did you mean {word}?"
+
+
+def _parted(told: object, otherwise: str) -> Advice:
+    """Give what was found as the sentence and what is wanted, where an error says it, as the next step."""
+    found, _, wanted = str(told).partition("; wanted: ")
+    return Advice(f"{found}.", f"Give {wanted}." if wanted else otherwise)
 
 
 def _cone(error: Any) -> Advice:
@@ -61,24 +68,26 @@ REASONING_ERRORS: dict[type[BaseException], Callable[[Any], Advice]] = {
         _nearest(error.nearest_fault, "Name a fault such as blister, pinhole, crazing or crawling."),
     ),
     NoFaultError: lambda error: Advice(
-        f"No fault is seen or recorded on {error.code}.", "Name the fault you mean to ask about it."
+        f"No fault is seen or recorded on {error.code}.", "Name the fault to ask about."
+    ),
+    OutcomeNotFoundError: lambda error: Advice(
+        f"No outcome {error.number} is kept.", "glostbook outcomes lists them with their numbers."
     ),
     FactsFileError: lambda error: Advice(
-        f"{error.name} cannot be used: {error.reason}.",
+        f"{error.name} cannot be used: {error.reason.partition('; wanted: ')[0]}.",
         'Give JSON such as {"fault": "blister", "facts": {"firing.cone_over_target": 2}}.',
     ),
     FiringError: lambda error: Advice(f"The firing cannot be worked out: {error}.", "Correct it; ask again."),
     UnknownConeError: _cone,
-    MeasureError: lambda error: Advice(f"{error}.", "Look at the cone again and enter what you see."),
+    MeasureError: lambda error: _parted(error, "Look at the cone again and enter what you see."),
     BodyError: lambda error: Advice(
         f"The clay's figures cannot be worked out: {error}.", "Correct them and ask again."
     ),
     MeasurementError: lambda error: Advice(
         f"{error}.", "Measure again, wet, dry and fired with the same rule, and enter what you read."
     ),
-    ScheduleError: lambda error: Advice(
-        f"{error}.",
-        "Correct the file; the columns are rate_c_per_h, target_c, hold_min, or time_min, temperature_c.",
+    ScheduleError: lambda error: _parted(
+        error, "Correct it; columns are rate_c_per_h, target_c, hold_min, or time_min, temperature_c."
     ),
     GlazeError: lambda error: Advice(
         f"The formula cannot be worked out: {error}.", "Correct the recipe and ask again."
@@ -102,5 +111,5 @@ REASONING_ERRORS: dict[type[BaseException], Callable[[Any], Advice]] = {
     EmptyRecipeError: lambda error: Advice(
         f"There is nothing to work out: {error}.", "Give at least one material with its amount."
     ),
-    RecipeFileError: lambda error: Advice(f"{error}.", "Give a CSV file with columns material, amount."),
+    RecipeFileError: lambda error: _parted(error, "Give a CSV file with columns material, amount."),
 }

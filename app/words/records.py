@@ -81,14 +81,18 @@ def _bucket(error: Any) -> Advice:
     return Advice(f"No bucket is kept as {error.code}.", near)
 
 
+def _invalid(error: Any) -> Advice:
+    field = error.field.replace("_", " ")
+    nothing = error.given is None or (isinstance(error.given, str | tuple | list) and not error.given)
+    found = f"Nothing is given for the {field}." if nothing else f"The {field} cannot be {error.given!r}."
+    return Advice(found, f"Give {error.wanted}.")
+
+
 RECORD_ERRORS: dict[type[BaseException], Callable[[Any], Advice]] = {
     CatalogError: lambda error: Advice(
         f"The catalogue could not do this: {error}.", "Nothing filed before was changed."
     ),
-    InvalidRecordError: lambda error: Advice(
-        f"The {error.field.replace('_', ' ')} cannot be kept as {error.given!r}.",
-        f"Give {error.wanted}.",
-    ),
+    InvalidRecordError: _invalid,
     PieceNotFoundError: _piece,
     LoadNotFoundError: _gone("load"),
     RecipeNotFoundError: _gone("glaze"),

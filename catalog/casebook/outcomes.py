@@ -11,7 +11,7 @@ from catalog import pieces
 from catalog.casebook.answers import ways
 from catalog.casebook.records import KeptOutcome
 from catalog.casebook.tables import OutcomeRow
-from catalog.causes.errors import CausesError
+from catalog.causes.errors import OutcomeNotFoundError
 from catalog.causes.fact import Fact, Origin
 from catalog.causes.knowledge import fault_of
 from catalog.causes.learning import Outcome, learn
@@ -63,12 +63,11 @@ def keep_word(
 def undo(session: Session, number: int) -> None:
     """Take an outcome back: nothing is learned from it any more, and the word on the piece goes too.
 
-    Raises CausesError where there is none.
+    Raises OutcomeNotFoundError where there is none.
     """
     row = session.get(OutcomeRow, number)
     if row is None or row.removed_at is not None:
-        msg = f"no outcome {number} is kept"
-        raise CausesError(msg)
+        raise OutcomeNotFoundError(number)
     row.removed_at = now()
     if row.judgement_id is not None:
         word = session.get(JudgementRow, row.judgement_id)

@@ -98,6 +98,20 @@ class NoFaultError(CausesError):
         self.code = code
 
 
+class OutcomeNotFoundError(CausesError):
+    """No outcome has this number, or it was undone.
+
+    Parameters
+    ----------
+    number : int or str
+        As it was asked for.
+    """
+
+    def __init__(self, number: int | str) -> None:
+        super().__init__(f"no outcome {number} is kept")
+        self.number = number
+
+
 class FactsFileError(CausesError):
     """A facts file that cannot be used.
 

@@ -19,7 +19,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from typing import Any
 
-from catalog.causes.errors import CausesError, nearest
+from catalog.causes.errors import CausesError, OutcomeNotFoundError, nearest
 from catalog.causes.fact import checked, completed
 from catalog.causes.knowledge import EvidenceRule, causes_of, fault_names, fault_of
 from catalog.causes.weigh import BASE_RATE, THEME_CAP
@@ -249,7 +249,7 @@ def without(outcomes: Iterable[Outcome], outcome_id: str) -> tuple[Outcome, ...]
     given = tuple(outcomes)
     kept = tuple(outcome for outcome in given if outcome.id != outcome_id)
     if len(kept) == len(given):
-        raise CausesError(f"no outcome {outcome_id!r} is kept")
+        raise OutcomeNotFoundError(outcome_id)
     return kept
 
 

@@ -249,6 +249,8 @@ def test_a_missing_file_is_one_sentence(command: str, tmp_path: Path, capsys: Ca
         ["match"],
         ["match", "--lab", "1", "2"],
         ["match", "--lab", "1", "2", "3", "--limit", "0"],
+        ["match", "--lab", "1", "2", "3", "--limit", "few"],
+        ["read", "x.jpg", "--thickness-mm", "thick"],
         ["why"],
         ["why", "T-1", "--facts", "f.json"],
         ["card", "--size", "A3", "x.pdf"],
@@ -262,6 +264,35 @@ def test_wrong_use_is_exit_code_2(words: list[str], capsys: Captured) -> None:
     out = capsys.readouterr()
     assert out.out == ""
     assert "usage: glostbook" in out.err
+    assert "_" not in out.err.splitlines()[-1], "no name of a function"
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["outcomes", "--undo", "99"], "No outcome 99 is kept."),
+        (["stage", "bisqued"], "Nothing is given for the pieces. Give codes of pieces."),
+        (["match", "--hex", "zz"], "The colour cannot be 'zz'."),
+        (["unload", "absent.jpg", "--load", "Never"], "absent.jpg is not there."),
+        (["check", "--from", "elsewhere"], "give --mend with it"),
+        (["export", "."], "Name a file in it"),
+    ],
+)
+def test_what_cannot_be_done_is_one_sentence_and_changes_nothing(
+    words: list[str],
+    told: str,
+    studio: Path,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: Captured,
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert main(words) in (1, 2)
+    out = capsys.readouterr()
+    assert told in out.err
+    assert len(out.err.strip().splitlines()) == 1
+    with Catalog.open(studio) as catalog:
+        assert "Never" not in [load.name for load in catalog.loads()]
 
 
 def test_an_unknown_piece_names_the_nearest(studio: Path, capsys: Captured) -> None:
