@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from app.words.choices import figure, length, number
+from app.words.choices import chosen, degrees_unit, figure, length, number
 from catalog.records import Body
+from catalog.shown_units import shown_c
 from catalog.store import Catalog
 
 if TYPE_CHECKING:
@@ -110,13 +111,22 @@ def handbook_rows(topic: str) -> list[dict[str, str]]:
 
     rows = []
     for each in handbook_ranges(topic):
-        ends = [f"{figure(end)}" for end in (each.low, each.high) if end is not None]
+        heat = each.unit == "C"
+        shown = number if heat else figure
+        known = [end for end in (each.low, each.high) if end is not None]
+        ends = [shown(shown_c(end, chosen().temperature) if heat else end) for end in known]
         words = " to ".join(ends)
         if each.low is None:
             words = f"up to {words}"
         elif each.high is None:
             words = f"{words} or more"
-        rows.append({"What": each.item, "Range": f"{words} {each.unit}", "Source": each.source})
+        rows.append(
+            {
+                "What": each.item,
+                "Range": f"{words} {degrees_unit() if heat else each.unit}",
+                "Source": each.source,
+            }
+        )
     return rows
 
 

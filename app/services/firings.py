@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from app.services.studio import day_words
-from app.words.choices import degrees, difference, number, rate, span, temperatures
+from app.words.choices import degrees, difference, number, percent, rate, span, temperatures
 from catalog.errors import CatalogError
 from catalog.records import Load, Segment
 from catalog.store import Catalog
@@ -189,7 +189,11 @@ def _computed(load: Load, course: TemperaturePath | None) -> str:
     found = end_point_cone(known)
     if found.cone is None:
         return f"below cone {found.next_cone}"
-    part = "" if found.fraction is None else f" and {found.fraction:.0%}"
+    part = (
+        ""
+        if found.fraction is None
+        else f" and {percent(found.fraction)} of the way to cone {found.next_cone}"
+    )
     return f"cone {found.cone}{part}, by its {'log' if course is not None else 'plan'}"
 
 

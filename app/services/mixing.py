@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from app.words.choices import figure, number
+from app.words.choices import figure, number, percent
 from app.words.glaze import oxide_words, oxides_in_words
 from catalog.records import Recipe, RecipeLine
 from catalog.store import Catalog
@@ -130,7 +130,7 @@ def blend_rows(
         points = triaxial_blend(parents, steps, own)
     rows, named = [], []
     for place, point in enumerate(points, start=1):
-        shares = {recipe.name: f"{share:.0%}" for recipe, share in zip(recipes, point.percents, strict=True)}
+        shares = {recipe.name: percent(share) for recipe, share in zip(recipes, point.percents, strict=True)}
         rows.append({"Point": str(place), **shares})
         named.append((f"Point {place}: " + ", ".join(f"{k} {v}" for k, v in shares.items()), point.lines))
     return rows, named

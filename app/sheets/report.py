@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from io import BytesIO
 
 from app.sheets.paper import MM, PAPERS, Page, new_canvas
+from app.words.choices import percent
 
 __all__ = ["PICTURE_LEFT_MM", "PICTURE_TOP_MM", "PieceReport", "reports_pdf"]
 
@@ -108,4 +109,4 @@ def _picture(page: Page, report: PieceReport) -> float:
 def _scale_words(mm_per_px: float | None, scale: float) -> str:
     if mm_per_px is None:
         return "Not to scale: the photo had no card."
-    return "At true size." if scale == 1.0 else f"At {scale:.0%} of true size."
+    return "At true size." if scale == 1.0 else f"At {percent(scale)} of true size."

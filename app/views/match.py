@@ -16,7 +16,7 @@ from app.widgets.first_steps import first_steps
 from app.widgets.markup import note, palette_strip, swatch
 from app.widgets.pieces import failure
 from app.widgets.wanted_colour import asked_like, wanted_colour
-from app.words.choices import number
+from app.words.choices import number, percent
 from app.words.measures import difference_words, lab_words
 from catalog.errors import CatalogError
 from catalog.palette_match import PaletteMatch, match_palette
@@ -102,11 +102,11 @@ _RESTS_ON = {"chart": "by chart", "card": "by card"}
 
 def _how_near(match: ColourMatch | PaletteMatch) -> str:
     far = _distance(match)
-    words = f"{number(far, 1)} away: {difference_words(far)}"
+    words = f"{number(far, 1)} away: {difference_words(round(far, 1))}"
     if match.calibration_kind == "none":
         return f"{words}; its colour is not corrected, so take this with care"
     if isinstance(match, ColourMatch) and match.fraction < 0.5:
-        words += f"; on {match.fraction:.0%} of the face"
+        words += f"; on {percent(match.fraction)} of the face"
     return f"{words} ({_RESTS_ON[match.calibration_kind]})"
 
 

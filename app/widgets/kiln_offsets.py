@@ -49,21 +49,22 @@ def _draw(found: Sequence[ShelfOffset]) -> None:
     if not found:
         return
     figure = go.Figure()
+    one_kiln = len({each.kiln for each in found}) == 1
     for number, each in enumerate(found):
         figure.add_scatter(
             x=[seen.load for seen in each.loads],
             y=[shown_c_difference(seen.offset_c, chosen().temperature) for seen in each.loads],
-            name=f"{each.kiln}, {each.shelf or 'kiln'}",
+            name=each.shelf or "kiln" if one_kiln else f"{each.kiln}, {each.shelf or 'kiln'}",
             mode="lines+markers",
             line={"color": COLOURS[number % len(COLOURS)]},
             marker={"symbol": SIGNS[number % len(SIGNS)], "size": 9},
         )
     figure.update_layout(
         height=300,
-        margin={"l": 55, "r": 10, "t": 10, "b": 40},
+        margin={"l": 55, "r": 10, "t": 60, "b": 40},
         paper_bgcolor="rgba(0,0,0,0)",
         plot_bgcolor="rgba(0,0,0,0)",
-        legend={"orientation": "h", "y": -0.25},
+        legend={"orientation": "h", "y": 1.02, "yanchor": "bottom"},
         yaxis={"title": f"shelf hotter by, {degrees_unit()}", "gridcolor": "rgba(110,98,84,0.2)"},
     )
     st.plotly_chart(figure, config={"displayModeBar": False})

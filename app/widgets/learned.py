@@ -36,8 +36,8 @@ def learned(case: Case) -> None:
     st.write(
         f"{total} cases of {fault_noun(case.fault)} have a confirmed cause here."
         if total
-        else f"No cause of {fault_noun(case.fault)} has been confirmed here yet; the ranking starts from a "
-        "published table."
+        else f"No cause of {fault_noun(case.fault)} has been confirmed here yet; the ranking rests on "
+        "the judgements that came with this program."
     )
     others = catalogue().not_mine([one.code for one in kept if one.code])
     mine = {one.id for one in kept if (one.code not in others if one.code else may("setting"))}

@@ -19,7 +19,7 @@ from catalog.people.records import KEEPER, MEMBER, ROLES, Person
 
 __all__ = ["own_passphrase", "people_here"]
 
-_ALIKE = f"{SHORTEST} characters or more, such as four or five words. They can change it once signed in."
+_LONG = f"{SHORTEST} characters or more, such as four or five words."
 
 
 def people_here(keeper: Person | None) -> None:
@@ -72,7 +72,7 @@ def _add(only: str | None) -> None:
     with st.form(_key("add"), border=False):
         name = st.text_input("Name", key=_key("name"), width=340, autocomplete="off")
         role = only or _role_field(MEMBER, _key("role"))
-        words = _new_passphrase("add")
+        words = _new_passphrase("add", own=only is not None)
         email = ""
         if service_is_set_up():
             email = st.text_input(
@@ -87,11 +87,11 @@ def _add(only: str | None) -> None:
         _done(f"{name.strip()} is added as {role}.")
 
 
-def _new_passphrase(key: str) -> str:
+def _new_passphrase(key: str, *, own: bool = False) -> str:
     words = st.text_input(
         "Passphrase", type="password", key=_key(f"{key}_words"), width=340, autocomplete="new-password"
     )
-    st.caption(_ALIKE)
+    st.caption(f"{_LONG} {'You' if own else 'They'} can change it once signed in.")
     return words
 
 

@@ -77,7 +77,7 @@ def _grid(key: str) -> LabelGrid | None:
 
 
 def _grid_words(name: str) -> str:
-    kind = "Strips to cut from plain paper: " if name.startswith("tile strips") else "Ready-cut: "
+    kind = "Plain paper, to cut: " if name.startswith("tile strips") else "Ready-cut: "
     return kind + GRIDS[name].words()
 
 

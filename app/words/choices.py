@@ -33,6 +33,7 @@ __all__ = [
     "locale_names",
     "marks",
     "number",
+    "percent",
     "rate",
     "shown_length",
     "size",
@@ -128,6 +129,11 @@ def number(value: float, decimals: int = 0, *, sign: bool = False) -> str:
 
     pattern = "0." + "0" * decimals if decimals else "0"
     return str(format_decimal(value, f"+{pattern};-{pattern}" if sign else pattern, locale=_NOW.get().locale))
+
+
+def percent(share: float, decimals: int = 0) -> str:
+    """Give a share, 0..1, in per cent."""
+    return f"{number(100 * share, decimals)} %"
 
 
 def figure(value: float) -> str:

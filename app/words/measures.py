@@ -6,7 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
 
-from app.words.choices import day_words, length, number
+from app.words.choices import day_words, length, number, percent
 from vision.rating import RATING_STYLE, SIZE_MM, Rating
 from vision.reading import (
     CalibrationKind,
@@ -275,7 +275,7 @@ def crawling_words(crawling: Crawling) -> str:
     if not crawling.present:
         return "no crawling seen"
     spots = "one bare patch" if crawling.spots == 1 else f"{crawling.spots} bare patches"
-    return f"crawled ({doubt_words(crawling.probability)}): {spots}, {crawling.area_fraction:.1%} of the face"
+    return f"crawled ({doubt_words(crawling.probability)}): {spots}, {percent(crawling.area_fraction, 1)} of the face"
 
 
 def fault_words(fault: str, probability: float, by: str) -> str:

@@ -198,6 +198,8 @@ def file_button_words(pieces: int, *, all_read: bool) -> str:
     """Name the button that files; while photos are still read it files those with all their codes."""
     if not all_read:
         return f"File {count_words(pieces, 'labelled piece')} now"
+    if not pieces:
+        return "File what is ticked"
     return "File 1 piece" if pieces == 1 else f"File all {pieces} pieces"
 
 

@@ -67,7 +67,7 @@ def undo(session: Session, number: int) -> None:
     """
     row = session.get(OutcomeRow, number)
     if row is None or row.removed_at is not None:
-        raise OutcomeNotFoundError(number)
+        raise OutcomeNotFoundError(str(number))
     row.removed_at = now()
     if row.judgement_id is not None:
         word = session.get(JudgementRow, row.judgement_id)

@@ -103,11 +103,11 @@ class OutcomeNotFoundError(CausesError):
 
     Parameters
     ----------
-    number : int or str
+    number : str
         As it was asked for.
     """
 
-    def __init__(self, number: int | str) -> None:
+    def __init__(self, number: str) -> None:
         super().__init__(f"no outcome {number} is kept")
         self.number = number
 

@@ -98,7 +98,8 @@ class ShelfOffset:
         spread = "" if self.spread_c is None else f", spread {self.spread_c:.0f} °C"
         much = f"{abs(self.median_c):.0f} °C {way}"
         kiln = self.kiln or "Kiln not named"
-        return f"{kiln}: {shelf} was {much} than its thermocouple says ({loads}{spread})."
+        says = {self.count: "log", 0: "plan"}.get(self.by_log, "log or plan")
+        return f"{kiln}: {shelf} was {much} than its {says} says ({loads}{spread})."
 
     @property
     def drift_words(self) -> str:

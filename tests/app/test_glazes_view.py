@@ -108,7 +108,7 @@ def test_blends_of_two_and_three(studio: Path) -> None:
     table = next(t for t in tables(app) if "Point" in t.columns)
     assert len(table) == 15
     assert not app.exception
-    assert set(table.iloc[0]) == {"1", "100%", "0%"}
+    assert set(table.iloc[0]) == {"1", "100 %", "0 %"}
 
 
 def test_the_plane_shows_the_studios_tiles_of_a_cone(studio: Path) -> None:
