@@ -10,6 +10,9 @@ from vision.surface import BoolMask, FloatImage, Surface
 
 __all__ = ["hairline_visibility"]
 
+_THIN = 5
+"""Medians are taken of every fifth pixel: of a hundred thousand they are as good, in a fifth of the time."""
+
 
 def hairline_visibility(
     surface: Surface, lab: FloatImage, domain: BoolMask, factor: float, settings: CrazingSettings
@@ -35,9 +38,9 @@ def hairline_visibility(
     light = np.ascontiguousarray(lab[..., 0])
     fine = cv2.GaussianBlur(light, (0, 0), settings.fine_px)
     fine -= cv2.GaussianBlur(light, (0, 0), 3 * settings.fine_px)
-    grain = 1.4826 * float(np.median(np.abs(fine[domain])))
+    grain = 1.4826 * float(np.median(np.abs(fine[domain][::_THIN])))
     spread_px = float(np.hypot(surface.blur_px * factor, settings.pixel_blur_px))
     spread_mm = spread_px * surface.mm_per_px / factor
     kept = min(1.0, settings.usual_width_mm / (np.sqrt(2 * np.pi) * spread_mm))
-    depth = settings.usual_depth_share * float(np.median(light[domain]))
+    depth = settings.usual_depth_share * float(np.median(light[domain][::_THIN]))
     return float(kept * depth / max(grain, settings.least_grain))

@@ -30,7 +30,7 @@ def lone_lines(net: Net, settings: CrazingSettings) -> BoolMask:
     """
     from skimage.morphology import skeletonize
 
-    inside = net.chance[net.domain]
+    inside = net.chance[net.domain][::5]  # a median of every fifth is as good
     grain = float(np.median(inside)) if inside.size else 0.0
     weak = (net.chance > max(settings.weak_chance, settings.lone_weak_ratio * grain)).astype(np.uint8)
     count, labels, stats, _ = cv2.connectedComponentsWithStats(weak, connectivity=8)

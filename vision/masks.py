@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 
 from vision.settings import TileSettings
-from vision.surface import BoolMask, FloatImage
+from vision.surface import BoolMask, FloatImage, bounding_box
 
 __all__ = ["Parts", "find_glint", "part_surface"]
 
@@ -78,12 +78,10 @@ def part_surface(
     if bare_chance is None or not piece.any():
         return Parts(piece.copy(), none, find_glint(lab, piece, settings))
     least_px = settings.bare_crumb * float(piece.sum())
-    bare = _without_crumbs((bare_chance > 0.5) & piece, least_px)
-    bare = piece & ~_without_crumbs(piece & ~bare, least_px)
+    bare = _without_islands(_without_crumbs((bare_chance > 0.5) & piece, least_px), piece, least_px)
     white = (lab[..., 0] > settings.glint_white_lightness) & piece
     bare = _weighed(lab, piece, bare_chance, bare, white, settings)
-    bare = _without_crumbs(bare, least_px)
-    bare = piece & ~_without_crumbs(piece & ~bare, least_px)
+    bare = _without_islands(_without_crumbs(bare, least_px), piece, least_px)
     bare = _sharpen(lab, piece, bare, white, slack_px)
     glazed = piece & ~bare
     return Parts(glazed, bare, find_glint(lab, glazed, settings))
@@ -91,12 +89,30 @@ def part_surface(
 
 def _without_crumbs(mask: BoolMask, least_px: float) -> BoolMask:
     """Leave out connected parts of a mask smaller than `least_px` pixels."""
-    if not mask.any():
-        return mask
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(mask.astype(np.uint8), connectivity=4)
+    box = bounding_box(mask)
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(mask[box].view(np.uint8), connectivity=4)
     keep = stats[:, cv2.CC_STAT_AREA] >= least_px
     keep[0] = False
-    return np.asarray(keep[labels], dtype=np.bool_) if count > 1 else mask
+    kept = np.zeros_like(mask)
+    kept[box] = keep[labels]
+    return kept
+
+
+def _without_islands(bare: BoolMask, piece: BoolMask, least_px: float) -> BoolMask:
+    """Take parts of a piece that bare clay cuts off, smaller than `least_px` pixels, for clay too."""
+    box = bounding_box(bare, margin_px=1)  # what reaches beyond it is joined to the glaze out there
+    glaze = piece[box] & ~bare[box]
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(glaze.view(np.uint8), connectivity=4)
+    keep = stats[:, cv2.CC_STAT_AREA] >= least_px
+    (top, low), (left, right) = ((part.start, part.stop) for part in box)
+    sides = (labels[0], top), (labels[-1], bare.shape[0] - low), (labels[:, 0], left)
+    for side, beyond in (*sides, (labels[:, -1], bare.shape[1] - right)):
+        if beyond > 0:
+            keep[side] = True
+    keep[0] = False
+    filled = bare.copy()
+    filled[box] = piece[box] & ~keep[labels]
+    return filled
 
 
 def _weighed(

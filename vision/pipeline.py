@@ -155,8 +155,9 @@ def read_photo(
         card = find_card(pixels, settings)
         chart = find_chart(pixels, settings, card)
         labels = find_labels(pixels, settings.labels)
+        correction = fit_correction(card, chart, settings, taught)
+        flags = photo_flags(photo, card, correction, pixels, settings)
         seen = None if mapped is None else mapped.result()
-    correction = fit_correction(card, chart, settings, taught)
     second = None
     if beside is not None:
         second = open_second(photo, beside, card, [label.text for label in labels], taught, settings)
@@ -176,7 +177,6 @@ def read_photo(
             foot=foot_below(card, raised),
             seen=seen,
         )
-    flags = photo_flags(photo, card, correction, pixels, settings)
     if not pieces:
         flags.append(Flag.NOTHING_FOUND)
     vouched = subject is not None or bool(outlines) or card is not None or bool(labels)
@@ -312,9 +312,11 @@ def _read_piece(
         least = replace(settings.marks, least_probability=settings.two_lamps.least_mark_probability)
         marks = find_pair_marks(pair.without_patches(crawled), least)
     marks, hole = part_hanging_hole(surface, marks, settings.tiles)
-    crazing, crazed, lines = net.result()
+    body = measure_body_colour(face, settings.colour)
+    shadow = find_shadow(pixels, view.to_photo, view.piece, settings.shadow)
     gloss, doubt, face_colours, running = shine.result()
     glaze = measure_glaze_colour(face, doubt, settings.colour, marks)
+    crazing, crazed, lines = net.result()
     smallest_px = smallest_diameter_px(surface.blur_px, settings.marks)
     area_cm2 = _clear_area_cm2(face)
     density = mark_density(marks, area_cm2)
@@ -324,7 +326,7 @@ def _read_piece(
         subject=piece.subject,
         outline_px=tuple((float(x), float(y)) for x, y in piece.outline_px),
         glaze=glaze,
-        body=measure_body_colour(face, settings.colour),
+        body=body,
         gloss=gloss,
         marks=marks,
         density_per_cm2=density,
@@ -354,7 +356,7 @@ def _read_piece(
         lines=lines,
         crawling=crawled,
         hole=hole,
-        shadow=find_shadow(pixels, view.to_photo, view.piece, settings.shadow),
+        shadow=shadow,
         to_photo=view.to_photo,
     )
     return tile, picture

@@ -2,13 +2,41 @@
 
 from __future__ import annotations
 
+from threading import Lock
 from typing import Any
+from weakref import ref
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 __all__ = ["reduce_picture", "shrink_picture"]
+
+_halves: dict[int, tuple[ref[NDArray[Any]], NDArray[Any]]] = {}
+"""The half of each read-only picture by its identity, kept while that is: many shrink a photo."""
+_halving = Lock()
+
+
+def _halved(picture: NDArray[Any]) -> NDArray[Any]:
+    """Halve a picture by area, an odd last row or column left out."""
+    rows, cols = picture.shape[0] // 2, picture.shape[1] // 2
+    even = picture[: 2 * rows, : 2 * cols]
+    return np.asarray(cv2.resize(even, (cols, rows), interpolation=cv2.INTER_AREA))
+
+
+def _half(picture: NDArray[Any]) -> NDArray[Any]:
+    """Halve a picture; a read-only one once only, and its half is read-only too."""
+    if picture.flags.writeable:
+        return _halved(picture)
+    key = id(picture)
+    with _halving:
+        known = _halves.get(key)
+        if known is not None and known[0]() is picture:
+            return known[1]
+        half = _halved(picture)
+        half.setflags(write=False)
+        _halves[key] = ref(picture, lambda _: _halves.pop(key, None)), half
+    return half
 
 
 def reduce_picture(picture: NDArray[Any], long_side_px: int) -> tuple[NDArray[Any], NDArray[np.float64]]:
@@ -31,8 +59,7 @@ def reduce_picture(picture: NDArray[Any], long_side_px: int) -> tuple[NDArray[An
     """
     small, factor = picture, 1.0
     while max(small.shape[:2]) >= 2 * long_side_px and min(small.shape[:2]) >= 2:
-        rows, cols = small.shape[0] // 2, small.shape[1] // 2
-        small = cv2.resize(small[: 2 * rows, : 2 * cols], (cols, rows), interpolation=cv2.INTER_AREA)
+        small = _half(small)
         factor *= 2.0
     rows, cols = small.shape[:2]
     stretch_x = stretch_y = 1.0
@@ -55,8 +82,7 @@ def shrink_picture(picture: NDArray[Any], size: tuple[int, int]) -> NDArray[Any]
     12 MP photo. An odd last row or column is left out on the way, which moves nothing by more than a pixel.
     """
     while min(picture.shape[1] // size[0], picture.shape[0] // size[1]) >= 2:
-        rows, cols = picture.shape[0] // 2, picture.shape[1] // 2
-        picture = cv2.resize(picture[: 2 * rows, : 2 * cols], (cols, rows), interpolation=cv2.INTER_AREA)
+        picture = _half(picture)
     if picture.shape[1::-1] == size:
         return picture
     shrunk: NDArray[Any] = cv2.resize(picture, size, interpolation=cv2.INTER_AREA)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from vision.settings import TileSettings
 from vision.surface import ByteImage, FloatImage
@@ -49,20 +50,30 @@ def _blur_at(grey: FloatImage, settings: TileSettings) -> float | None:
     again = settings.blur_known_px
     smooth = cv2.GaussianBlur(grey, (0, 0), first)
     before = _slope(smooth)
-    after = _slope(cv2.GaussianBlur(smooth, (0, 0), again))
     noise = float(np.median(before[::3, ::3])) * 1.5
     ridge = before >= cv2.dilate(before, np.ones((3, 3), np.uint8)) - np.float32(1e-3)
     strong = ridge & (before > max(settings.blur_least_slope, settings.blur_over_noise * noise))
-    if int(strong.sum()) < settings.blur_least_edges:
+    if np.count_nonzero(strong) < settings.blur_least_edges:
         return None
     steep = before[strong]
     top = steep >= np.percentile(steep, settings.blur_strong_percent)
-    ratio = steep[top] / np.maximum(after[strong][top], 1e-3)
+    rows, cols = (place[top] for place in np.nonzero(strong))
+    after = _slope_at(cv2.GaussianBlur(smooth, (0, 0), again), rows, cols)
+    ratio = steep[top] / np.maximum(after, 1e-3)
     sharpest = float(np.percentile(ratio, settings.blur_sharp_percent))
     if sharpest <= 1.001:
         return settings.blur_most_px
     total = again / np.sqrt(sharpest**2 - 1)
     return float(np.sqrt(max(total**2 - first**2, 0.0)))
+
+
+def _slope_at(values: FloatImage, rows: NDArray[np.intp], cols: NDArray[np.intp]) -> FloatImage:
+    """Give what `_slope` does at some places only."""
+    held = cv2.copyMakeBorder(values, 1, 1, 1, 1, cv2.BORDER_REFLECT_101)
+    near = [[held[rows + down, cols + right] for right in range(3)] for down in range(3)]
+    across = 3 * (near[0][2] - near[0][0] + near[2][2] - near[2][0]) + 10 * (near[1][2] - near[1][0])
+    along = 3 * (near[2][0] - near[0][0] + near[2][2] - near[0][2]) + 10 * (near[2][1] - near[0][1])
+    return np.asarray(np.hypot(across, along), np.float32)
 
 
 def _slope(values: FloatImage) -> FloatImage:

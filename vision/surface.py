@@ -4,16 +4,24 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from vision.reading import Subject
 
-__all__ = ["BoolMask", "ByteImage", "FloatImage", "Surface"]
+__all__ = ["BoolMask", "ByteImage", "FloatImage", "Surface", "bounding_box"]
 
 ByteImage = NDArray[np.uint8]
 FloatImage = NDArray[np.float32]
 BoolMask = NDArray[np.bool_]
+
+
+def bounding_box(mask: BoolMask, margin_px: int = 0) -> tuple[slice, slice]:
+    """Give the rows and columns that hold a mask and a margin round it; one pixel where it is empty."""
+    x, y, wide, high = cv2.boundingRect(mask.view(np.uint8))
+    left, top = max(0, x - margin_px), max(0, y - margin_px)
+    return slice(top, max(1, y + high + margin_px)), slice(left, max(1, x + wide + margin_px))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

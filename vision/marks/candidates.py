@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from vision.marks.forest import Forest
 from vision.marks.peaks import find_peaks
 from vision.settings import MarkSettings
-from vision.surface import BoolMask, ByteImage, FloatImage, Surface
+from vision.surface import BoolMask, ByteImage, FloatImage, Surface, bounding_box
 
 __all__ = [
     "Candidates",
@@ -111,19 +111,20 @@ def measuring_domain(surface: Surface, settings: MarkSettings) -> BoolMask:
     (rows, cols) bool
     """
     domain = surface.glazed.copy()
-    islands = (surface.piece & ~surface.glazed).astype(np.uint8)
+    islands = surface.piece & ~surface.glazed
     if not islands.any():
         return domain
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(islands, connectivity=8)
+    box = bounding_box(islands)
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(islands[box].view(np.uint8), connectivity=8)
     largest = settings.largest_fraction * min(domain.shape) / 2
     rows, cols = domain.shape
-    left, top = stats[:, cv2.CC_STAT_LEFT], stats[:, cv2.CC_STAT_TOP]
+    left, top = stats[:, cv2.CC_STAT_LEFT] + box[1].start, stats[:, cv2.CC_STAT_TOP] + box[0].start
     wide, high = stats[:, cv2.CC_STAT_WIDTH], stats[:, cv2.CC_STAT_HEIGHT]
     small = (np.maximum(wide, high) <= largest) & (left > 0) & (top > 0)
     small &= (left + wide < cols) & (top + high < rows)
     small[0] = False
     if count > 1 and small.any():
-        domain |= small[labels]
+        domain[box] |= small[labels]
     return domain
 
 
