@@ -275,7 +275,8 @@ def crawling_words(crawling: Crawling) -> str:
     if not crawling.present:
         return "no crawling seen"
     spots = "one bare patch" if crawling.spots == 1 else f"{crawling.spots} bare patches"
-    return f"crawled ({doubt_words(crawling.probability)}): {spots}, {percent(crawling.area_fraction, 1)} of the face"
+    share = percent(crawling.area_fraction, 1)
+    return f"crawled ({doubt_words(crawling.probability)}): {spots}, {share} of the face"
 
 
 def fault_words(fault: str, probability: float, by: str) -> str:

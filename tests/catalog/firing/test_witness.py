@@ -72,6 +72,7 @@ def test_offsets_are_kept_by_kiln_and_shelf_with_count_spread_and_drift():
     assert top.median_c == pytest.approx(offset_c(path_of_schedule(TO_SIX), "6") + step / 2)
     assert "4 loads" in top.sentence()
     assert top.by_log == 0
+    assert "than its plan says" in top.sentence()
 
 
 def test_a_log_takes_the_plans_place():
@@ -79,6 +80,7 @@ def test_a_log_takes_the_plans_place():
     measured = path_of_log([0, 432, 542], [20, 1100, 1210])
     (by_log,) = shelf_offsets([one], {1: measured})
     assert by_log.by_log == 1
+    assert "than its log says" in by_log.sentence()
     assert by_log.median_c == pytest.approx(offset_c(measured, "6"))
     assert by_log.median_c > shelf_offsets([one])[0].median_c
 
