@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from itertools import repeat
 from typing import Any
 
 import cv2
@@ -63,10 +65,9 @@ def find_patches(small: ByteImage, settings: ChartSettings) -> Patches:
     kernel = np.ones((3, 3), np.uint8)
     contrast = cv2.subtract(cv2.dilate(lab, kernel), cv2.erode(lab, kernel))
     edge = cv2.max(cv2.max(contrast[..., 0], contrast[..., 1]), contrast[..., 2])
-    found: list[tuple[float, float, Points, float]] = []
-    for level in settings.edge_levels:
-        flat = (edge <= level).astype(np.uint8)
-        found += _square_regions(flat, settings)
+    flat = [(edge <= level).view(np.uint8) for level in settings.edge_levels]
+    with ThreadPoolExecutor(2) as at_once:
+        found = [one for level in at_once.map(_square_regions, flat, repeat(settings)) for one in level]
     kept: list[tuple[float, float, Points, float]] = []
     if found:
         centres = np.array([[f[0], f[1]] for f in found])

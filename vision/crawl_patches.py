@@ -41,6 +41,9 @@ PATCH_FEATURE_NAMES: tuple[str, ...] = (
 )
 """What a patch's probability rests on. Colours are CIELAB, lengths are shares, at the working size."""
 
+_ENOUGH_PX = 4000
+"""Pixels whose percentiles and means stand for those of a larger part."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Patches:
@@ -71,19 +74,34 @@ def clay_likeness(colour: NDArray[np.float32]) -> float:
     return max(warm, neutral)
 
 
+def _places(mask: BoolMask) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Give rows and columns of a mask's pixels, of a large one's an even choice of as many as tell enough."""
+    at = np.flatnonzero(mask)
+    rows, cols = np.divmod(at[:: max(1, len(at) // _ENOUGH_PX)], mask.shape[1])
+    return rows, cols
+
+
+def _some_of(lab: FloatImage, mask: BoolMask) -> FloatImage:
+    """Give the colours (n, 3) of `_places`."""
+    return np.ascontiguousarray(lab[_places(mask)])
+
+
 def _clusters(lab: FloatImage, use: BoolMask, settings: CrawlingSettings) -> NDArray[np.int32]:
     """Part the used pixels into a few colours; gives (rows, cols) int32, -1 elsewhere."""
-    pixels = lab[use]
-    if len(pixels) < 50:
+    if np.count_nonzero(use) < 50:
         return np.full(use.shape, -1, np.int32)
-    sample = np.ascontiguousarray(pixels[:: max(1, len(pixels) // 4000)])
+    sample = _some_of(lab, use)
     cv2.setRNGSeed(1)
     stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 12, 0.5)
     _, _, centres = cv2.kmeans(sample, settings.colours, None, stop, 2, cv2.KMEANS_PP_CENTERS)
-    axes = [np.ascontiguousarray(pixels[:, k]) for k in range(3)]
-    away = np.stack([sum((axis - at) ** 2 for axis, at in zip(axes, c, strict=True)) for c in centres])
+    axes = cv2.split(lab)
+    nearest = np.full(use.shape, np.inf, np.float32)
     out = np.full(use.shape, -1, np.int32)
-    out[use] = away.argmin(axis=0)
+    for number, centre in enumerate(centres):
+        away = sum((axis - at) ** 2 for axis, at in zip(axes, centre, strict=True))
+        out[away < nearest] = number
+        np.minimum(nearest, away, out=nearest)
+    out[~use] = -1
     return out
 
 
@@ -91,7 +109,7 @@ def _clay_coloured(lab: FloatImage, use: BoolMask, foot: BoolMask, settings: Cra
     """Give what is not in the mask and nearer to the foot's colour than half the way from the glaze."""
     if not use.any():
         return use
-    clay, glaze = np.median(lab[foot], axis=0), np.median(lab[use], axis=0)
+    clay, glaze = (np.median(_some_of(lab, part), axis=0) for part in (foot, use))
     gap = float(np.linalg.norm(clay - glaze))
     squares = [(axis - at) ** 2 for axis, at in zip(cv2.split(lab), clay, strict=True)]
     away = np.sqrt(squares[0] + squares[1] + squares[2])
@@ -117,6 +135,8 @@ def find_patches(surface: Surface, settings: CrawlingSettings) -> Patches:
     lab = cv2.merge([cv2.medianBlur(channel, 3) for channel in cv2.split(lab)])
 
     def shrink(mask: BoolMask) -> BoolMask:
+        if not mask.any():
+            return np.zeros(size[::-1], np.bool_)
         return np.asarray(
             cv2.resize(mask.view(np.uint8) * 255, size, interpolation=cv2.INTER_AREA) > 127, np.bool_
         )
@@ -193,6 +213,11 @@ def _percentiles(values: NDArray[np.float32], *percents: float) -> list[float]:
     return [a + (place - int(place)) * (b - a) for place, (a, b) in zip(places, ends, strict=True)]
 
 
+def _share(part: BoolMask, of: BoolMask) -> float:
+    """Give how much of a part lies in a mask, 0..1; 0 of no part."""
+    return int(np.count_nonzero(part & of)) / max(1, int(np.count_nonzero(part)))
+
+
 class _Ground:
     """The working-size pictures that patches are described against."""
 
@@ -211,8 +236,8 @@ class _Ground:
             for axis in self.axes
         ]
         self.slope = np.sqrt(steps[0] ** 2 + steps[1] ** 2 + steps[2] ** 2)
-        known = foot if foot.sum() > 30 else bare
-        self.clay = np.median(lab[known], axis=0) if known.sum() > 30 else None
+        known = foot if np.count_nonzero(foot) > 30 else bare
+        self.clay = np.median(_some_of(lab, known), axis=0) if np.count_nonzero(known) > 30 else None
         self.edge = cv2.erode(piece.astype(np.uint8), np.ones((5, 5), np.uint8), borderValue=0) == 0
 
     def describe(
@@ -233,12 +258,13 @@ class _Ground:
         piece, glint = self.piece[box], self.glint[box]
         around = wide & (beside == 0) & piece & ~glint
         lip = wide & ~mask & piece
-        if around.sum() < 12:
+        if np.count_nonzero(around) < 12:
             return None
         shrunk = cv2.erode(solid, kernel, borderValue=0) > 0
-        core = shrunk if shrunk.sum() >= 6 else mask
+        core = _places(shrunk if np.count_nonzero(shrunk) >= 6 else mask)
+        beside_it = _places(around)
         inside = [axis[box][core] for axis in self.axes]
-        outside = [axis[box][around] for axis in self.axes]
+        outside = [axis[box][beside_it] for axis in self.axes]
         (light, bright), (light_around, bright_around) = (
             _percentiles(v[0], 50, 98) for v in (inside, outside)
         )
@@ -247,14 +273,14 @@ class _Ground:
         outline = mask & ~shrunk
         rim = (grown > 0) & ~shrunk
         beyond = rim & ~mask
-        enclosed = float((piece & ~self.bare[box])[beyond].mean()) if beyond.any() else 0.0
+        enclosed = _share(beyond, piece & ~self.bare[box])
         step = float(np.linalg.norm(inner - outer))
         lip_dark, lip_bright = _percentiles(self.axes[0][box][lip], 10, 90)
-        length = max(1, int(outline.sum()))
+        length = max(1, int(np.count_nonzero(outline)))
         return [
             float(np.log(area / max(1, glazed_px))),
             enclosed,
-            float(self.edge[box][outline].mean()) if outline.any() else 0.0,
+            _share(outline, self.edge[box]),
             step,
             float(inner[0] - outer[0]),
             float(np.hypot(inner[1], inner[2]) - np.hypot(outer[1], outer[2])),
@@ -264,7 +290,7 @@ class _Ground:
             100.0 if self.clay is None else float(np.linalg.norm(inner - self.clay)),
             float(self.clay is not None),
             float(self.fine[box][core].mean()),
-            float(self.fine[box][around].mean()),
+            float(self.fine[box][beside_it].mean()),
             bright - light,
             bright_around - light_around,
             lip_bright - light_around,
@@ -272,8 +298,8 @@ class _Ground:
             float(np.mean([np.abs(v - m).mean() for v, m in zip(inside, inner, strict=True)])),
             float(np.mean([np.abs(v - m).mean() for v, m in zip(outside, outer, strict=True)])),
             float(4 * np.pi * area / length**2),
-            float(from_mask or self.bare[box][mask].mean() > 0.5),
+            float(from_mask or _share(mask, self.bare[box]) > 0.5),
             share,
-            float(glint[lip].mean()),
-            float(glint[mask].mean()),
+            _share(lip, glint),
+            _share(mask, glint),
         ]

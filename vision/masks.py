@@ -43,15 +43,22 @@ def find_glint(lab: FloatImage, piece: BoolMask, settings: TileSettings) -> Bool
     middle = np.median(seen, axis=0)
     spread = 1.4826 * float(np.median(np.abs(seen[:, 0] - middle[0])))
     chroma_of = float(np.hypot(middle[1], middle[2]))
-    lightness = lab[..., 0]
-    chroma = cv2.magnitude(np.ascontiguousarray(lab[..., 1]), np.ascontiguousarray(lab[..., 2]))
     high = middle[0] + max(settings.glint_rise, settings.glint_rise_spreads * spread)
-    covered = (lightness > max(high, settings.glint_least_lightness)) & (chroma < 0.7 * chroma_of + 6.0)
-    white = (lightness > settings.glint_white_lightness) & (chroma < settings.glint_white_chroma)
-    glint = ((covered | white) & piece).astype(np.uint8)
-    glint = cv2.morphologyEx(glint, cv2.MORPH_OPEN, np.ones((2, 2), np.uint8))
+    high = max(high, settings.glint_least_lightness)
     grow = 2 * max(1, round(settings.glint_grow_fraction * max(piece.shape))) + 1
-    return np.asarray((cv2.dilate(glint, np.ones((grow, grow), np.uint8)) > 0) & piece, dtype=np.bool_)
+    found = np.zeros(piece.shape, dtype=np.bool_)
+    bright = (lab[..., 0] > min(high, settings.glint_white_lightness)) & piece
+    if not bright.any():
+        return found
+    box = bounding_box(bright, margin_px=grow)
+    lightness, a, b = cv2.split(lab[box])
+    chroma = cv2.magnitude(a, b)
+    covered = (lightness > high) & (chroma < 0.7 * chroma_of + 6.0)
+    white = (lightness > settings.glint_white_lightness) & (chroma < settings.glint_white_chroma)
+    glint = ((covered | white) & piece[box]).view(np.uint8)
+    glint = cv2.morphologyEx(glint, cv2.MORPH_OPEN, np.ones((2, 2), np.uint8))
+    found[box] = (cv2.dilate(glint, np.ones((grow, grow), np.uint8)) > 0) & piece[box]
+    return found
 
 
 def part_surface(
@@ -169,16 +176,21 @@ def _sharpen(lab: FloatImage, piece: BoolMask, bare: BoolMask, glint: BoolMask, 
         return bare
     width = 2 * max(2, round(slack_px)) + 1
     kernel = np.ones((width, width), np.uint8)
-    bare8 = bare.astype(np.uint8)
-    unsure = (cv2.dilate(bare8, kernel) > 0) & ~(cv2.erode(bare8, kernel) > 0) & piece & ~glint
+    box = bounding_box(bare, margin_px=width + 3)
+    bare8 = bare[box].view(np.uint8)
+    unsure = np.zeros(bare.shape, np.bool_)
+    unsure[box] = (cv2.dilate(bare8, kernel) > 0) & ~(cv2.erode(bare8, kernel) > 0)
+    unsure[box] &= piece[box] & ~glint[box]
     step = 1 + int(np.sqrt(piece.size / 40000))
     thin = (slice(None, None, step), slice(None, None, step))
-    clay_at, glaze_at = (bare & ~unsure)[thin], (piece & ~bare & ~unsure & ~glint)[thin]
+    clear = ~unsure[thin]
+    clay_at, glaze_at = bare[thin] & clear, piece[thin] & ~bare[thin] & clear & ~glint[thin]
     if clay_at.sum() < 10 or glaze_at.sum() < 10:
         return bare
     clay, glaze = np.median(lab[thin][clay_at], axis=0), np.median(lab[thin][glaze_at], axis=0)
-    line = lab[unsure]
+    line = lab[box][unsure[box]]
     nearer = ((line - clay) ** 2).sum(axis=1) < ((line - glaze) ** 2).sum(axis=1)
     out = bare.copy()
     out[unsure] = nearer
-    return np.asarray(cv2.medianBlur(out.astype(np.uint8), 5) > 0, dtype=np.bool_) & piece
+    out[box] = (cv2.medianBlur(out[box].view(np.uint8), 5) > 0) & piece[box]
+    return out

@@ -117,10 +117,12 @@ def run_in_strips(
         first, last = max(0, start - reach), min(sides[axis], end + reach)
         size = list(sides)
         size[axis] = last - first
-        strip = np.zeros((1, len(planes), *size), np.float32)
+        strip = np.empty((1, len(planes), *size), np.float32)
         for held, plane in zip(strip[0], planes, strict=True):
             taken = _cut(plane, axis, first, last)
-            held[: taken.shape[0], : taken.shape[1]] = taken
+            rows, cols = taken.shape
+            held[:rows, :cols] = taken
+            held[rows:], held[:rows, cols:] = 0, 0
         answer = run_net(path, strip, (output,))[0][0]
         shrunk = size[0] // answer.shape[1]
         parts.append(_cut(answer, axis, (start - first) // shrunk, (end - first) // shrunk))

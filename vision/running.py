@@ -145,9 +145,11 @@ def measure_running(face: Face, settings: RunningSettings) -> Running | None:
 
 def _pool(face: Face, turn: int, line: Floats, use: slice, settings: RunningSettings) -> Pool | None:
     """Set the glaze just above its line against the field farther up."""
-    lab, clear = np.rot90(face.lab, turn)[:, use], np.rot90(face.clear, turn)[:, use]
-    inner = np.rot90(face.from_edge, turn)[:, use] > 3.0 * face.px_per_mm
-    above = (line[None, :] - np.arange(len(lab))[:, None]) / face.px_per_mm
+    farthest = max(settings.pool_band_mm[1], settings.pool_field_mm[1]) * face.px_per_mm
+    near = slice(max(0, int(line.min() - farthest)), int(line.max()) + 1)
+    lab, clear = np.rot90(face.lab, turn)[near, use], np.rot90(face.clear, turn)[near, use]
+    inner = np.rot90(face.from_edge, turn)[near, use] > 3.0 * face.px_per_mm
+    above = (line[None, :] - np.arange(near.start, near.start + len(lab))[:, None]) / face.px_per_mm
     steps, fields = [], []
     for columns in np.array_split(np.arange(len(line)), settings.strips):
         places = [
