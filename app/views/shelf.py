@@ -126,7 +126,7 @@ def gallery() -> None:
         _turn_pages(page, pages)
     told = "1 piece" if total == 1 else f"{total} pieces"
     if picking:
-        st.caption(f"{told}. Choose two to {MOST_COMPARED}; chosen: {', '.join(picks) or 'none yet'}.")
+        st.caption(f"{told}. Choose 2 to {MOST_COMPARED}; chosen: {', '.join(picks) or 'none yet'}.")
     else:
         st.caption(f"{told}. Choose one to open it.")
     code = board(found, key="shelf_board", picked=picks if picking else None)

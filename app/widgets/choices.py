@@ -21,7 +21,7 @@ _LENGTH_WORDS = {"mm": "millimetres", "in": "inches"}
 def figure_choices() -> None:
     """Show the choices and keep what is changed."""
     kept = catalogue().preferences.get()
-    names = {"": _BROWSERS, **locale_names()}
+    names = {"": _BROWSERS, **locale_names(kept.locale)}
     with st.container(horizontal=True):
         locale = st.selectbox(
             "Dates and numbers",

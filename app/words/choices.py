@@ -98,11 +98,12 @@ def _known(name: str) -> str | None:
         return None
 
 
-def locale_names() -> dict[str, str]:
-    """Give the languages offered, each in its own words."""
+def locale_names(kept: str = "") -> dict[str, str]:
+    """Give the languages offered and the one kept, each in its own words."""
     from babel import Locale
 
-    return {name: str(Locale.parse(name).get_display_name()).capitalize() for name in _OFFERED}
+    names = dict.fromkeys((*_OFFERED, *([kept] if _known(kept) else ())))
+    return {name: str(Locale.parse(name).get_display_name()).capitalize() for name in names}
 
 
 def day_words(day: date) -> str:

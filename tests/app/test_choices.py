@@ -7,6 +7,8 @@ import pytest
 
 from app.words import choices
 from catalog.choices import Choices
+from catalog.store import Catalog
+from tests.app.test_views import opened
 
 DAY = date(2026, 10, 9)
 
@@ -142,3 +144,12 @@ def test_every_locale_offered_is_known():
         choices.use_choices(Choices(name))
         assert choices.chosen().locale == name
         assert words
+
+
+def test_a_locale_kept_by_a_program_stays_when_studio_is_opened(studio):
+    with Catalog.open(studio) as catalog:
+        catalog.preferences.keep(Choices("de_DE", "F", "in"))
+    app = opened("studio")
+    assert not app.exception
+    with Catalog.open(studio) as catalog:
+        assert catalog.preferences.get() == Choices("de_DE", "F", "in")
