@@ -116,6 +116,8 @@ def _take(
             failures.add(str(path), error_advice(error))
             continue
         mine[photo.id] = path
+        if photo.told.second_of is not None:
+            continue
         outlines = {f"only{i}": [list(corner) for corner in o] for i, o in enumerate(args.outlines, start=1)}
         method = METHOD if args.pair is None else {**METHOD, "two_lamps": TWO_LAMPS_METHOD}
         old = photo.reading is not None and photo.reading.method != method

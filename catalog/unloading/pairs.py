@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from catalog.errors import InvalidRecordError
 from catalog.unloading.rows import back_in, line_up, photo_row, said_before, say_before
+from catalog.unloading.tables import UnloadingPhotoRow
 
-__all__ = ["join", "part", "propose"]
+__all__ = ["join", "part", "propose", "read_as_second"]
 
 
 def join(session: Session, first_id: int, second_id: int) -> None:
@@ -30,6 +32,16 @@ def join(session: Session, first_id: int, second_id: int) -> None:
     say_before(second, replace(second_told, second_of=first_id))
     second.state = "left_out"
     line_up(first)
+
+
+def read_as_second(session: Session, sha256: str) -> UnloadingPhotoRow | None:
+    """Give the row of a photo that was filed together with another one, as its second; else None."""
+    same = select(UnloadingPhotoRow).where(UnloadingPhotoRow.photo_sha256 == sha256)
+    for row in session.scalars(same):
+        first_id = said_before(row).second_of
+        if first_id is not None and photo_row(session, first_id).state == "filed":
+            return row
+    return None
 
 
 def propose(session: Session, first_id: int, second_id: int | None) -> None:

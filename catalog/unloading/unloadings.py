@@ -128,6 +128,8 @@ class Unloadings(ReadersLine):
     ) -> tuple[UnloadingPhoto, bool]:
         """Keep a photo and put it in line; gives it, and whether it is new to this unloading.
 
+        One that was filed elsewhere as the second of a pair is given as it is there, and stands in no line.
+
         Raises UnloadingNotFoundError, CatalogFullError, ReadOnlyCatalogError, CatalogLockedError.
         """
         if not data:
@@ -146,6 +148,8 @@ class Unloadings(ReadersLine):
                 if said_before(row).second_of is None:
                     back_in(row)
                 return photo_record(row), False
+            if (second := pairs.read_as_second(session, sha256)) is not None:
+                return photo_record(second), False
             if session.get(PhotoRow, sha256) is None:
                 session.add(PhotoRow(sha256=sha256, name=plain, size_bytes=len(data), kept_at=now()))
                 session.flush()

@@ -90,6 +90,18 @@ def test_undoing_the_first_photo_takes_the_second_along(catalog, monkeypatch) ->
     assert len(catalog.unloadings.list()) == 2, "both are work in hand again"
 
 
+def test_given_again_a_second_photo_makes_no_double(catalog, monkeypatch) -> None:
+    monkeypatch.setattr("app.services.unload_pairs.read_again", read_both)
+    pair = filed_then_second(catalog)
+    read_with_filed(catalog, pair)
+    third = catalog.unloadings.begin()
+    known, new = catalog.unloadings.take(third.id, RIGHT, "right again.jpg")
+    assert (known.id, new) == (pair.second.id, False)
+    assert catalog.unloadings.state(third.id).total == 0
+    catalog.unloadings.undo(pair.second.id)
+    assert catalog.unloadings.take(third.id, RIGHT, "right again.jpg")[1], "taken back, it can be given anew"
+
+
 def test_a_photo_that_a_person_files_by_itself_is_never_asked_of_again(catalog) -> None:
     pair = filed_then_second(catalog)
     catalog.unloadings.propose_pair(pair.second.id, None)
@@ -146,9 +158,13 @@ def test_the_command_line_says_so_files_nothing_and_takes_either_answer(
     assert "--apart" in told.err
     assert main([*unload, "--join", str(tmp_path / "right.jpg")]) == 0
     assert capsys.readouterr().out == "T-0001\tright.jpg\n"
+    assert main([*unload, str(tmp_path / "right.jpg")]) == 0
+    again = capsys.readouterr()
+    assert again.out == ""
+    assert "joined to another photo, with which it is read; nothing was added" in again.err
     with Catalog.open(empty_home) as catalog:
         assert standing(catalog)[0] is not None
-        unloading, _ = catalog.unloadings.list(open_only=False)
+        _, unloading, _ = catalog.unloadings.list(open_only=False)
         assert unloading.closed
         (second,) = catalog.unloadings.photos_of(unloading.id)
         catalog.unloadings.undo(second.id)
