@@ -74,5 +74,8 @@ def chances_of(planes: FloatImage, path: Path = LINES_FILE) -> FloatImage:
     rows, cols = planes.shape[1:]
     how = {"reach": REACH_PX, "stride": STRIDE, "most_px": _STRIP_PX}
     score = run_in_strips(path, list(planes), "score", **how)[0, :rows, :cols]
-    chance = 1 / (1 + np.exp(-np.clip(score, -12, 12)))
-    return np.asarray(np.where(planes[3] > 0, chance, 0), np.float32)
+    chance = np.negative(np.clip(score, -12, 12))
+    np.exp(chance, out=chance)  # in place: a picture of numbers is dear to make room for
+    chance += 1
+    np.divide(planes[3], chance, out=chance)
+    return np.asarray(chance, np.float32)

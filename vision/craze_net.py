@@ -13,7 +13,15 @@ from vision.craze_web import scores_of, with_odds
 from vision.settings import CrazingSettings
 from vision.surface import BoolMask, FloatImage, Surface
 
-__all__ = ["NET_FEATURE_NAMES", "Net", "line_domain", "measure_net", "net_features", "trace_net"]
+__all__ = [
+    "NET_FEATURE_NAMES",
+    "Net",
+    "line_domain",
+    "measure_net",
+    "net_features",
+    "thin_parts",
+    "trace_net",
+]
 
 NET_FEATURE_NAMES: tuple[str, ...] = (
     "length_density",
@@ -110,19 +118,34 @@ def measure_net(surface: Surface, settings: CrazingSettings) -> Net:
     return trace_net(*line_domain(surface, settings), settings)
 
 
+def thin_parts(lines: BoolMask) -> tuple[int, NDArray[np.int32], NDArray[np.int32]]:
+    """Part lines into connected ones: how many and the ground, their labels, and OpenCV's figures of each.
+
+    Notes
+    -----
+    By blocks (Grana, Borghesani & Cucchiara 2010): OpenCV's usual way takes twice as long for thin lines.
+    """
+    how = (lines.view(np.uint8), 8, cv2.CV_32S, cv2.CCL_GRANA)
+    count, labels, stats, _ = cv2.connectedComponentsWithStatsWithAlgorithm(*how)
+    return count, labels, stats
+
+
 def trace_net(lab: FloatImage, domain: BoolMask, factor: float, settings: CrazingSettings) -> Net:
     """Trace lines as `measure_net` does, on what `line_domain` gives."""
     if domain.sum() < settings.least_domain_px:
         return Net(np.zeros_like(domain), domain, np.zeros(domain.shape, np.float32), factor)
     planes = line_input(lab, domain)
     chance = chances_of(planes)
+    web = scores_of(with_odds(planes, chance))
+    strong = chance > settings.strong_chance
+    if not strong.any():
+        return Net(np.zeros_like(domain), domain, chance, factor, web)
     weak = chance > settings.weak_chance
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(weak.astype(np.uint8), connectivity=8)
+    count, labels, stats = thin_parts(weak)
     kept = np.zeros(count, bool)
-    kept[np.unique(labels[chance > settings.strong_chance])] = True
+    kept[labels[strong]] = True
     kept &= np.maximum(stats[:, cv2.CC_STAT_WIDTH], stats[:, cv2.CC_STAT_HEIGHT]) >= settings.shortest_px
     kept[0] = False
-    web = scores_of(with_odds(planes, chance))
     if not kept.any():
         return Net(np.zeros_like(domain), domain, chance, factor, web)
     from skimage.morphology import skeletonize
@@ -191,7 +214,7 @@ def net_features(net: Net) -> NDArray[np.float64]:
     junction, junctions, ends = _joins(bones)
     walls = cv2.dilate(bones, np.ones((3, 3), np.uint8)) > 0
     areas, extents = _cells(net, walls)
-    pieces, labels, stats, _ = cv2.connectedComponentsWithStats(bones, connectivity=8)
+    pieces, labels, stats = thin_parts(net.skeleton)
     sizes = stats[1:, cv2.CC_STAT_AREA]
     has_junction = np.zeros(pieces, bool)
     has_junction[np.unique(labels[junction > 0])] = True

@@ -37,7 +37,7 @@ def photo_flags(
     if correction.kind is CalibrationKind.NONE:
         flags.append(Flag.COLOUR_UNCORRECTED)
     tiles = settings.tiles
-    thin = pixels[::8, ::8]
+    thin = pixels[::16, ::16]
     if float(np.percentile(thin, 99)) < tiles.dark_code:
         flags.append(Flag.TOO_DARK)
     return flags

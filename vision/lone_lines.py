@@ -9,7 +9,7 @@ from __future__ import annotations
 import cv2
 import numpy as np
 
-from vision.craze_net import Net
+from vision.craze_net import Net, thin_parts
 from vision.settings import CrazingSettings
 from vision.surface import BoolMask
 
@@ -28,19 +28,22 @@ def lone_lines(net: Net, settings: CrazingSettings) -> BoolMask:
     -------
     (rows, cols) bool at the net's working resolution, one pixel wide
     """
-    from skimage.morphology import skeletonize
-
     inside = net.chance[net.domain][::5]  # a median of every fifth is as good
     grain = float(np.median(inside)) if inside.size else 0.0
-    weak = (net.chance > max(settings.weak_chance, settings.lone_weak_ratio * grain)).astype(np.uint8)
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(weak, connectivity=8)
-    extent = np.hypot(stats[:, cv2.CC_STAT_WIDTH], stats[:, cv2.CC_STAT_HEIGHT])
     strong = min(max(settings.strong_chance, settings.lone_strong_ratio * grain), settings.lone_strong_most)
-    sure = np.bincount(labels[net.chance > strong], minlength=count) > 0
+    firm = net.chance > strong
+    if not firm.any():
+        return np.zeros(net.chance.shape, np.bool_)
+    weak = net.chance > max(settings.weak_chance, settings.lone_weak_ratio * grain)
+    count, labels, stats = thin_parts(weak)
+    extent = np.hypot(stats[:, cv2.CC_STAT_WIDTH], stats[:, cv2.CC_STAT_HEIGHT])
+    sure = np.bincount(labels[firm], minlength=count) > 0
     long = sure & (extent >= settings.lone_shortest_px)
     long[0] = False
     if not long.any():
         return np.zeros(net.chance.shape, np.bool_)
+    from skimage.morphology import skeletonize
+
     bones = np.asarray(skeletonize(long[labels]), np.bool_)
     length = np.bincount(labels[bones], minlength=count)
     slender = long & (length <= settings.lone_most_winding * extent)
