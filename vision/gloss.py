@@ -1,57 +1,25 @@
 """Finish and a gloss proxy from how reflections look, or "cannot tell". Never gloss units.
 
-The weights in `gloss_model.json` are plain numbers, fitted by `vision.gloss_fit` to training renders.
+What is seen in a face is told by a small net (`gloss_net.py`), fitted by `vision.gloss_fit` to renders; here
+it is decided what of that is sure enough to be said.
 """
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
-from functools import cache
-from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
-from vision.gloss_cues import gloss_cues
+from vision.gloss_net import ask_face
 from vision.reading import Finish, Gloss
 from vision.settings import GlossSettings, Settings
 from vision.surface import Surface
 from vision.two_lamps_light import LampPair
 
-__all__ = [
-    "MODEL_FILE",
-    "GlossJudgement",
-    "GlossModel",
-    "judge_gloss",
-    "judge_pair_gloss",
-    "load_model",
-    "measure_gloss",
-]
+__all__ = ["GlossJudgement", "judge_gloss", "judge_pair_gloss", "measure_gloss"]
 
-MODEL_FILE = Path(__file__).with_name("gloss_model.json")
 _NOTHING = Gloss(None, None, None)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class GlossModel:
-    """Straight lines through standardised cues.
-
-    Attributes
-    ----------
-    names : the cues, in the order of the arrays
-    middle, spread : (cues,) mean and standard deviation of each in training
-    finish : (3, cues + 1) weights of gloss, satin, matt, constant last; softmax gives their chances
-    reflection : (cues + 1) weights of a reflection in view; logistic
-    roughness : (cues + 1) weights of the natural logarithm of the renderer's roughness
-    """
-
-    names: tuple[str, ...]
-    middle: NDArray[np.float64]
-    spread: NDArray[np.float64]
-    finish: NDArray[np.float64]
-    reflection: NDArray[np.float64]
-    roughness: NDArray[np.float64]
+_FINISHES = (Finish.GLOSS, Finish.SATIN, Finish.MATT)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,20 +32,14 @@ class GlossJudgement:
     shares : chance of each finish, also where none is stated; None when too little glaze is in view
     reflection : chance that a lamp or window is mirrored in view
     shine : log odds of the proxy, also where none is stated
+    spread : standard deviation of the natural logarithm of roughness that the proxy stands for
     """
 
     gloss: Gloss
     shares: dict[Finish, float] | None
     reflection: float
     shine: float = 0.0
-
-
-@cache
-def load_model() -> GlossModel:
-    """Read the fitted weights."""
-    found = json.loads(MODEL_FILE.read_text(encoding="utf-8"))
-    arrays = {k: np.asarray(found[k]) for k in ("middle", "spread", "finish", "reflection", "roughness")}
-    return GlossModel(names=tuple(found["names"]), **arrays)
+    spread: float = 1.0
 
 
 def judge_gloss(surface: Surface, settings: GlossSettings) -> GlossJudgement:
@@ -93,28 +55,23 @@ def judge_gloss(surface: Surface, settings: GlossSettings) -> GlossJudgement:
     The judgement. Nothing is stated where nothing is mirrored (a matt and a glossy face lit from all sides
     alike look the same), and no finish where none is likely enough.
     """
-    cues = gloss_cues(surface, settings)
-    if cues is None:
+    seen = ask_face(surface, settings)
+    if seen is None:
         return GlossJudgement(_NOTHING, None, 0.0)
-    model = load_model()
-    values = np.array([cues[name] for name in model.names])
-    limit = settings.most_spreads
-    standard = np.append(np.clip((values - model.middle) / model.spread, -limit, limit), 1.0)
-    logits = model.finish @ standard
-    chances = np.exp(logits - logits.max())
-    chances /= chances.sum()
-    shares = dict(zip((Finish.GLOSS, Finish.SATIN, Finish.MATT), map(float, chances), strict=True))
-    reflection = 1.0 / (1.0 + float(np.exp(-model.reflection @ standard)))
-    shine = settings.proxy_steepness * (np.log(settings.proxy_middle) - float(model.roughness @ standard))
-    return GlossJudgement(_stated(shares, reflection, shine, settings), shares, reflection, shine)
+    shares = dict(zip(_FINISHES, map(float, seen.finish), strict=True))
+    middle, spread = seen.log_roughness
+    shine = settings.proxy_steepness * (float(np.log(settings.proxy_middle)) - middle)
+    return GlossJudgement(
+        _stated(shares, seen.reflection, shine, settings), shares, seen.reflection, shine, spread
+    )
 
 
 def _stated(shares: dict[Finish, float], reflection: float, shine: float, settings: GlossSettings) -> Gloss:
     """State what is sure enough of a finish."""
-    if reflection < settings.least_reflection:
+    if reflection < settings.least_for_proxy:
         return _NOTHING
     finish = max(shares, key=lambda f: shares[f])
-    told = shares[finish] >= settings.least_probability
+    told = reflection >= settings.least_reflection and shares[finish] >= settings.least_probability
     proxy = 1.0 / (1.0 + float(np.exp(-shine)))
     return Gloss(proxy, finish if told else None, shares[finish] if told else None)
 

@@ -26,6 +26,7 @@ def corrected_surface(
     correction: Correction,
     light: tuple[float, float],
     blur: Future[float | None],
+    photo_px: int,
     settings: Settings,
 ) -> tuple[Surface, float]:
     """Correct a view's colours and part it.
@@ -36,6 +37,7 @@ def corrected_surface(
     correction : of the photo's colours
     light : log of the light on the piece over that on card or chart, by the table around, and its weight
     blur : of `blur_in_view`, awaited when it is needed
+    photo_px : long side of the photo
     settings : `settings.tiles`
 
     Returns
@@ -65,6 +67,7 @@ def corrected_surface(
         mm_per_px=view.mm_per_px,
         subject=piece.subject,
         blur_px=settings.tiles.blur_unknown_px if found_px is None else found_px,
+        frame_share=max(view.piece.shape) / view.shrink / photo_px,
     )
     return surface, clipped
 

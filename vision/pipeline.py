@@ -282,7 +282,9 @@ def _read_piece(
     to_mm = flat.to_mm if flat is not None else None if card is None else card.to_mm
     view = straighten(pixels, piece, to_mm, settings.tiles)
     blur = stages.submit(blur_in_view, pixels, view, piece, settings)
-    surface, clipped = corrected_surface(view, piece, correction, light, blur, settings)
+    surface, clipped = corrected_surface(
+        view, piece, correction, light, blur, max(pixels.shape[:2]), settings
+    )
     pair = None if second is None else second.beside(view, surface, correction, settings)
     face = surface if pair is None else pair.clear
 

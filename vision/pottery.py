@@ -21,10 +21,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.colour import srgb8_to_lab
-from vision.gloss_cues import gloss_cues
+from vision.look_cues import look_cues
 from vision.reading import Subject
 from vision.settings import GroundSettings, Settings
-from vision.surface import BoolMask, ByteImage, FloatImage, Surface
+from vision.surface import ByteImage, FloatImage
 from vision.tiles import Piece
 
 __all__ = [
@@ -56,7 +56,7 @@ FACE_NAMES: tuple[str, ...] = (
     "span_a",
     "span_b",
 )
-"""What is measured on every face: detail by size against the median light (`gloss_cues`), and how far
+"""What is measured on every face: detail by size against the median light (`look_cues`), and how far
 lightness and colour range over it, CIELAB units."""
 OUTLINE_NAMES: tuple[str, ...] = (
     *FACE_NAMES,
@@ -115,11 +115,6 @@ def _at(lab: FloatImage, points: _Floats) -> FloatImage:
     return np.asarray(cv2.remap(lab, x, y, cv2.INTER_LINEAR)[0], np.float32)
 
 
-def _surface(image: ByteImage, lab: FloatImage, face: BoolMask, subject: Subject) -> Surface:
-    nothing = np.zeros(face.shape, np.bool_)
-    return Surface(image, lab, face, face, nothing, nothing, None, subject, 1.0)
-
-
 def pottery_features(pixels: ByteImage, piece: Piece, settings: Settings) -> _Floats | None:
     """Describe a piece by FACE_NAMES, a close-up, or OUTLINE_NAMES.
 
@@ -127,7 +122,7 @@ def pottery_features(pixels: ByteImage, piece: Piece, settings: Settings) -> _Fl
     ----------
     pixels : (rows, cols, 3) uint8 sRGB, the whole photo
     piece : as found
-    settings : `settings.grounds`, `settings.gloss`
+    settings : `settings.grounds`
 
     Returns
     -------
@@ -141,7 +136,7 @@ def pottery_features(pixels: ByteImage, piece: Piece, settings: Settings) -> _Fl
         face[...] = 0
         cv2.fillPoly(face, [np.rint(outline * 16).astype(np.int32)], 1, shift=4)
     within = np.asarray(face > 0, np.bool_)
-    cues = gloss_cues(_surface(image, lab, within, piece.subject), settings.gloss)
+    cues = look_cues(image, within, settings.grounds)
     if cues is None:
         return None
     low, high = np.percentile(lab[within], (5, 95), axis=0)

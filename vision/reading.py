@@ -67,7 +67,7 @@ METHOD: dict[str, int] = {
     "balance": 1,
     "tiles": 5,
     "colour": 2,
-    "gloss": 3,
+    "gloss": 4,
     "marks": 5,
     "crazing": 4,
     "crawling": 2,

@@ -39,6 +39,7 @@ class Surface:
     mm_per_px : scale of these arrays, None when the photo carries none
     subject : what the surface is of
     blur_px : estimated standard deviation of the blur, pixels of these arrays
+    frame_share : long side of the piece over that of the photo, None where it is not known
     """
 
     image: ByteImage
@@ -50,3 +51,4 @@ class Surface:
     mm_per_px: float | None
     subject: Subject
     blur_px: float
+    frame_share: float | None = None

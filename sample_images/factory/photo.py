@@ -19,9 +19,9 @@ from .phone import Phone, develop, encode_jpeg
 from .scene import Item, Shot, Sight, render, scene_of, see
 from .truth import plane_scale, rect_corners, surface_masks, tile_truth, to_world
 
-__all__ = ["PhotoPlan", "make_photo"]
+__all__ = ["REFLECTION_SHARE", "PhotoPlan", "make_photo", "mirrors_light"]
 
-_REFLECTION_SHARE = 0.004
+REFLECTION_SHARE = 0.004
 """Share of a surface's pixels that must mirror a light for `reflection_in_view`."""
 
 
@@ -53,8 +53,8 @@ class PhotoPlan:
     noise_seed: int | None = None
 
 
-def _mirrors_light(
-    plan: PhotoPlan, sight: Sight, mask: NDArray[np.bool_], scene: object, floor: float
+def mirrors_light(
+    camera: Camera, sight: Sight, mask: NDArray[np.bool_], scene: object, floor: float
 ) -> float:
     """Give the share of masked pixels whose mirror direction meets a light brighter than the surface."""
     mi = start()
@@ -64,7 +64,7 @@ def _mirrors_light(
     scalar = mi.variant().startswith("scalar")
     pick = np.random.default_rng(0).permutation(len(rows))[: 500 if scalar else 20000]
     rows, cols = rows[pick], cols[pick]
-    gaze = sight.position[rows, cols].astype(np.float64) - plan.shot.camera.position
+    gaze = sight.position[rows, cols].astype(np.float64) - camera.position
     gaze /= np.linalg.norm(gaze, axis=1, keepdims=True)
     normal = sight.normal[rows, cols].astype(np.float64)
     normal *= -np.sign((normal * gaze).sum(axis=1, keepdims=True))
@@ -173,8 +173,8 @@ def make_photo(
         found = surface_masks(item.surface, sight, index, texels)
         local = light[found["glazed"]]
         floor = float(np.median(local.mean(axis=1))) * 1.0 if len(local) else 1.0
-        share = _mirrors_light(plan, sight, found["glazed"], scene, floor)
-        entry["reflection_in_view"] = bool(share > _REFLECTION_SHARE)
+        share = mirrors_light(camera, sight, found["glazed"], scene, floor)
+        entry["reflection_in_view"] = bool(share > REFLECTION_SHARE)
         entry["reflection_share"] = round(share, 5)
         number = len(tiles)
         entry["mask_frame"] = "photo"

@@ -23,7 +23,7 @@ from .table import TABLES
 from .tile_surface import SurfaceSpec, make_surface
 from .ware import ware_plan
 
-__all__ = ["draw_card_photo", "draw_photo"]
+__all__ = ["draw_card_photo", "draw_photo", "draw_tile"]
 
 _SAMPLES = 4
 _LAYOUT_PX = (640, 480)
@@ -199,6 +199,11 @@ def draw_photo(
         return _lit(rng, "patch", camera, items, None, Print())
     camera, items, layout, printing = ware_plan(rng, size, body, glaze, faults)
     return _lit(rng, "ware", camera, items, layout, printing)
+
+
+def draw_tile(rng: np.random.Generator, mm_per_px: float) -> SurfaceSpec:
+    """Draw one tile as in a usual photo of that scale."""
+    return _tile_spec(rng, mm_per_px, None, _tile_sizes(rng, 1)[0], _USUAL_SHAPES, draw_faults)
 
 
 def draw_card_photo(seed: tuple[int, ...], printing: Print, layout: CardLayout) -> PhotoPlan:

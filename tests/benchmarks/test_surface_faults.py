@@ -13,10 +13,12 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
+from scipy.stats import spearmanr
 from skimage.morphology import skeletonize
 
 from vision.crawling import detect_crawling, without_patches
 from vision.crazing import detect_crazing
+from vision.gloss import GlossJudgement, judge_gloss
 from vision.marks.find import find_marks
 from vision.marks.renders import known_surfaces, truth_files
 from vision.marks.score import Score, score_marks
@@ -40,6 +42,34 @@ def line_overlap(found: np.ndarray, true: np.ndarray) -> float:
     return float(2 * precision * recall / max(precision + recall, 1e-9))
 
 
+def finish_figures(judged: list[tuple[GlossJudgement, dict[str, object]]]) -> dict[str, object]:
+    """Tell how well finish and roughness are read off each judged face, given its truth."""
+    seen = [(gloss, truth) for gloss, truth in judged if truth["reflection_in_view"] and gloss.shares]
+    told = [(gloss, truth) for gloss, truth in seen if gloss.gloss.finish is not None]
+    rough = np.array([truth["roughness"] for _, truth in seen])
+    shine = np.array([gloss.shine for gloss, _ in seen])
+    stated = np.array([gloss.gloss.proxy is not None for gloss, _ in seen], bool)
+    chances = [
+        (max(gloss.shares.values()), str(max(gloss.shares, key=gloss.shares.get)) == truth["finish"])
+        for gloss, truth in judged
+        if gloss.shares
+    ]
+    forced = [str(max(gloss.shares, key=gloss.shares.get)) == truth["finish"] for gloss, truth in seen]
+    return {
+        "with_reflection": len(seen),
+        "told": len(told) / max(1, len(seen)),
+        "right_where_told": float(np.mean([str(g.gloss.finish) == t["finish"] for g, t in told] or [0])),
+        "right_if_forced": float(np.mean(forced)),
+        "declined_without_reflection": float(
+            np.mean([g.gloss.finish is None for g, t in judged if not t["reflection_in_view"]] or [1])
+        ),
+        "proxy_stated": float(stated.mean()),
+        "rank_where_stated": -float(spearmanr(shine[stated], rough[stated]).statistic),
+        "rank_of_all": -float(spearmanr(shine, rough).statistic),
+        "calibration_error": Score(chances=chances).calibration_error(),
+    }
+
+
 @pytest.mark.accuracy
 @pytest.mark.parametrize("split", ["test", "test_ware", "test_patch"])
 def test_surface_faults(split: str) -> None:
@@ -52,12 +82,16 @@ def test_surface_faults(split: str) -> None:
     patches: list[tuple[bool, bool]] = []
     area_errors, cell_ratios, overlaps = [], [], []
     chances: list[tuple[float, bool]] = []
+    finishes: list[tuple[GlossJudgement, dict[str, object]]] = []
     sound_marks, sound_cm2 = 0, 0.0
     for file in files:
+        truths = json.loads(file.read_text(encoding="utf-8"))["tiles"]
         for known in known_surfaces(file, settings, read=True):
             surface = known.surface
             crawling, crawled = detect_crawling(surface, settings.crawling)
-            marks = find_marks(without_patches(surface, crawled), settings.marks)
+            clear = without_patches(surface, crawled)
+            marks = find_marks(clear, settings.marks)
+            finishes.append((judge_gloss(clear, settings.gloss), truths[int(known.name.rsplit(".", 1)[1])]))
             score_marks(known.marks, marks, score, from_px=FROM_PX)
             if not known.marks and surface.mm_per_px is not None:
                 sound_marks += len(marks)
@@ -100,6 +134,7 @@ def test_surface_faults(split: str) -> None:
             "found": sum(t and f for t, f in patches),
             "area_error": float(np.mean(area_errors)),
         },
+        "finish": finish_figures(finishes),
     }
     told = json.dumps(figures, indent=1, default=float)
     print(f"\n{split}: {told}")

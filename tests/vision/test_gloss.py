@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 from skimage.color import rgb2lab
 
-from vision.gloss import judge_gloss, load_model, measure_gloss
+from vision.gloss import judge_gloss, measure_gloss
+from vision.gloss_net import CHANNELS, SIDE, ask_face, face_planes, framed
 from vision.reading import Finish, Subject
 from vision.settings import GlossSettings
 from vision.surface import Surface
@@ -45,15 +46,12 @@ def test_a_sharp_bright_window_is_gloss():
     assert 0.0 <= gloss.proxy <= 1.0
 
 
-def test_sharper_reflections_give_a_higher_proxy():
-    proxies = [
-        measure_gloss(face(0.15, strength, soft), SETTINGS).proxy
-        for strength, soft in [(0.8, 0), (0.5, 6), (0.25, 18), (0.1, 40)]
-    ]
-    stated = [proxy for proxy in proxies if proxy is not None]  # the softest may be "cannot tell"
-    assert proxies[:2] == stated[:2]
-    assert stated == sorted(stated, reverse=True)
-    assert stated[0] - stated[-1] > 0.15
+def test_the_softer_the_same_window_is_mirrored_the_rougher_the_glaze():
+    shines = [judge_gloss(face(0.15, 0.8, soft), SETTINGS).shine for soft in (0, 6, 12, 25)]
+    assert shines == sorted(shines, reverse=True)
+    assert shines[0] - shines[-1] > 0.5
+    proxies = [measure_gloss(face(0.15, 0.8, soft), SETTINGS).proxy for soft in (0, 6, 12)]
+    assert proxies == sorted(proxies, reverse=True)
 
 
 def test_no_reflection_tells_nothing():
@@ -84,8 +82,25 @@ def test_hardly_any_glaze_says_nothing():
     assert (judged.shares, judged.gloss.proxy) == (None, None)
 
 
-def test_the_model_holds_one_number_for_each_cue():
-    model = load_model()
-    assert model.finish.shape == (3, len(model.names) + 1)
-    assert model.reflection.shape == model.roughness.shape == (len(model.names) + 1,)
-    assert (model.spread > 0).all()
+def test_the_picture_is_zero_off_the_glaze_and_free_of_its_brightness():
+    surface = face(0.15, 0.8, 3)
+    glazed = surface.glazed.copy()
+    glazed[: ROWS // 2] = False
+    planes = face_planes(*framed(surface.image, glazed), 0.3)
+    assert planes.shape == (len(CHANNELS), SIDE, SIDE)
+    assert (planes[:, : SIDE // 2 - 1] == 0).all()
+    dim, lit = (
+        face_planes(*framed(face(0.15 * f, 0.8 * f, 3).image, surface.glazed), None) for f in (0.6, 1.0)
+    )
+    light = CHANNELS.index("light")
+    assert np.median(np.abs(dim[light] - lit[light])) < 0.05
+    assert np.abs(planes[-1]).max() == pytest.approx(np.log(0.5 / 0.3), abs=1e-3)
+
+
+def test_the_net_answers_alike_however_the_face_is_turned_over():
+    surface = face(0.15, 0.7, 2)
+    turned = replace(surface, image=np.ascontiguousarray(surface.image[:, ::-1]))
+    one, other = (ask_face(s, SETTINGS) for s in (surface, turned))
+    assert one.reflection == pytest.approx(other.reflection, abs=0.02)
+    assert one.log_roughness == pytest.approx(other.log_roughness, abs=0.05)
+    assert one.finish == pytest.approx(other.finish, abs=0.02)

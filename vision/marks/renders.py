@@ -197,6 +197,7 @@ def known_views(
             mm_per_px=None if mm_per_px is None else mm_per_px / view.shrink,
             subject=subject,
             blur_px=_blur_px(pixels, piece, view.shrink, settings),
+            frame_share=max(view.piece.shape) / view.shrink / truth.get("photo_px", max(pixels.shape[:2])),
         )
         known = KnownSurface(
             name=f"{truth_file.stem}.{number}",

@@ -27,6 +27,10 @@ class GroundSettings:
     """What is taken in round it, share of its longer side."""
     look_spreads: float = 3.0
     """Features farther than this from the renders' mean, in their standard deviations, are held there."""
+    cue_side_px: int = 384
+    """Long side at which detail is measured, pixels."""
+    cue_pixels: int = 400
+    """Fewer pixels of a piece than this at that size say nothing."""
     edge_step: float = 4.0
     """Least step of colour across an outline that counts as an edge, CIELAB units."""
     edge_reach: tuple[float, ...] = (0.02, 0.035, 0.05)
