@@ -95,9 +95,11 @@ def judge_pair_gloss(pair: LampPair, settings: Settings) -> GlossJudgement:
     chances /= chances.sum()
     shares = dict(zip(known[0].shares or {}, map(float, chances), strict=True))
     reflection = max(j.reflection for j in known)
-    shine = float(weight @ np.array([j.shine for j in known]))
+    sure = weight / np.array([j.spread for j in known]) ** 2
+    shine = float(sure @ np.array([j.shine for j in known]) / sure.sum())
+    spread = min(j.spread for j in known)
     gloss = _stated(shares, reflection, shine, settings.gloss)
-    return GlossJudgement(gloss, shares, reflection, shine)
+    return GlossJudgement(gloss, shares, reflection, shine, spread)
 
 
 def measure_gloss(surface: Surface, settings: GlossSettings) -> Gloss:

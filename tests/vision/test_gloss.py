@@ -9,11 +9,12 @@ import numpy as np
 import pytest
 from skimage.color import rgb2lab
 
-from vision.gloss import judge_gloss, measure_gloss
+from vision.gloss import judge_gloss, judge_pair_gloss, measure_gloss
 from vision.gloss_net import CHANNELS, SIDE, ask_face, face_planes, framed
 from vision.reading import Finish, Subject
-from vision.settings import GlossSettings
+from vision.settings import GlossSettings, Settings
 from vision.surface import Surface
+from vision.two_lamps_light import LampPair
 
 SETTINGS = GlossSettings()
 ROWS, COLS = 420, 300
@@ -104,3 +105,18 @@ def test_the_net_answers_alike_however_the_face_is_turned_over():
     assert one.reflection == pytest.approx(other.reflection, abs=0.02)
     assert one.log_roughness == pytest.approx(other.log_roughness, abs=0.05)
     assert one.finish == pytest.approx(other.finish, abs=0.02)
+
+
+def test_two_photos_are_as_shiny_as_the_one_that_shows_it():
+    lit, plain = face(0.15, 0.8, 0), face(0.15, 0.0, 0)
+    none = np.zeros((ROWS, COLS), bool)
+    pair = LampPair(lit, plain, plain, none, np.array([1.0, 0.0], np.float32), 0.9)
+    one, other, both = (
+        judge_gloss(lit, SETTINGS),
+        judge_gloss(plain, SETTINGS),
+        judge_pair_gloss(pair, Settings()),
+    )
+    assert both.reflection == one.reflection
+    assert sum(both.shares.values()) == pytest.approx(1.0)
+    assert abs(both.shine - one.shine) < abs(both.shine - other.shine)
+    assert both.spread == min(one.spread, other.spread)
