@@ -1,7 +1,8 @@
 """Fit the net that looks over the whole face: python -m vision.marks.field_fit --renders .renders/far.
 
 Needs the `train` extra (PyTorch, ONNX). Photos whose number is divisible by 5 are watched and never fitted
-on. Levels of each photo are kept beside the truth and used again while the method is the same.
+on. `--begin vision/marks/field.onnx` goes on from a net there is. Levels of each photo are kept beside the
+truth and used again while the method is the same.
 """
 
 from __future__ import annotations
@@ -20,11 +21,13 @@ from vision.marks.field import CHANNELS, MODEL_FILE
 from vision.marks.field_draw import SIDE, Draw
 from vision.marks.field_levels import load_levels
 from vision.marks.renders import split_files
-from vision.nets_export import write_net
+from vision.nets_export import hold_levels, read_net, write_net
 
 __all__ = ["build_net", "main"]
 
 _NOTHING = len(CLASSES) - 1
+OFTEN = 0.5
+"""Share of the pieces shown that come from the folders named by `--often`."""
 
 
 def build_net() -> Any:
@@ -88,25 +91,33 @@ def main() -> int:
 
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
     parser.add_argument("--renders", type=Path, nargs="+", required=True)
+    parser.add_argument("--often", type=Path, nargs="*", default=[], help="folders shown more often")
     parser.add_argument("--steps", type=int, default=4000)
     parser.add_argument("--rate", type=float, default=3e-3, help="of learning, at its highest")
     parser.add_argument("--batch", type=int, default=32)
     parser.add_argument("--threads", type=int, default=2)
     parser.add_argument("--processes", type=int, default=2)
-    parser.add_argument("--go-on", type=Path, default=None, help="weights (.pt) to begin with")
+    parser.add_argument("--begin", type=Path, default=None, help="fitted net (.onnx) to go on from")
     parser.add_argument("--out", type=Path, default=MODEL_FILE)
     args = parser.parse_args()
-    fitted, held = split_files(args.renders, 5)
-    train, tune = load_levels(fitted, args.processes), load_levels(held, args.processes)
+    draws, watches = [], []
+    for seed, folders in enumerate((args.renders, args.often)):
+        fitted, held = split_files(folders, 5)
+        for files, into in ((fitted, draws), (held, watches)):
+            if files:
+                into.append(Draw(load_levels(files, args.processes), 3 + seed + 7 * (files is held)))
     torch.manual_seed(3)
     torch.set_num_threads(args.threads)
-    draw, watch = Draw(train, 3), Draw(tune, 4)
-    for name, drawn in (("fitted", draw), ("held", watch)):
-        sys.stderr.write(f"{name}: {len(drawn.levels)} levels, cells {[len(c) for c in drawn.cells]}\n")
-    watched = [watch.one() for _ in range(400)]
+    for name, drawn in (("fitted", draws), ("held", watches)):
+        for one in drawn:
+            sys.stderr.write(f"{name}: {len(one.levels)} levels, cells {[len(c) for c in one.cells]}\n")
+    watched = [[watch.one() for _ in range(400)] for watch in watches]
+    shares = [1.0] if len(draws) == 1 else [1 - OFTEN, OFTEN]
+    rng = np.random.default_rng(3)
     net = build_net().to(memory_format=torch.channels_last)
-    if args.go_on is not None:
-        net.load_state_dict(torch.load(args.go_on, weights_only=True))
+    like = torch.zeros(1, len(CHANNELS), SIDE, SIDE)
+    if args.begin is not None:
+        read_net(net, like, args.begin)
     optimiser = torch.optim.AdamW(net.parameters(), lr=2e-3, weight_decay=1e-3)
     began = time.monotonic()
     total = 0.0
@@ -114,11 +125,12 @@ def main() -> int:
         rate = args.rate * min(1.0, step / 150) * max(0.01, 0.5 + 0.5 * np.cos(np.pi * step / args.steps))
         for group in optimiser.param_groups:
             group["lr"] = rate
-        x, label, places = (
-            torch.from_numpy(np.stack(part))
-            for part in zip(*(draw.one() for _ in range(args.batch)), strict=True)
-        )
-        net.train()
+        shown = [draws[k].one() for k in rng.choice(len(draws), args.batch, p=shares)]
+        x, label, places = (torch.from_numpy(np.stack(part)) for part in zip(*shown, strict=True))
+        if args.begin is None:
+            net.train()
+        else:
+            hold_levels(net)
         with torch.autocast("cpu", torch.bfloat16):
             out = net(x.contiguous(memory_format=torch.channels_last))
         loss = _loss(out.float(), label, places)
@@ -129,15 +141,14 @@ def main() -> int:
         total += float(loss.detach())
         if step % 250 == 0:
             spent = (time.monotonic() - began) / 60
-            sys.stderr.write(f"{spent:.1f} min, step {step}, loss {total / 250:.3f}: {_look(net, watched)}\n")
+            sys.stderr.write(f"{spent:.1f} min, step {step}, loss {total / 250:.3f}\n")
+            sys.stderr.writelines(f"  {_look(net, part)}\n" for part in watched)
             sys.stderr.flush()
             total = 0.0
         if step % 1000 == 0 or step == args.steps:
             net.eval()
-            like = torch.zeros(1, len(CHANNELS), SIDE, SIDE)
             axes = {2: "rows", 3: "cols"}
             write_net(net, like, args.out, ("levels", ("scores",)), {"levels": axes, "scores": axes})
-            torch.save(net.state_dict(), args.out.with_suffix(".pt"))
     return 0
 
 
