@@ -3,7 +3,7 @@
     python sample_images/render_layouts.py --split train --scenes 300
     python sample_images/render_layouts.py --reuse .renders/train
 
-The second takes what `render_splits.py` made, without classes for the pieces' sides.
+The second takes what `render_splits.py` made.
 Each scene is photographed more than once, under another light, by another phone and from another place. A
 split's seeds begin with its own word; none is shared with `render_splits.py`, so no scene of its test splits
 is here. Photos already there are kept.
@@ -17,6 +17,7 @@ import sys
 import time
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 sys.path.insert(0, str(Path(__file__).resolve().parent))
@@ -124,28 +125,42 @@ def _write(plan: PhotoPlan, folder: Path, name: str) -> None:
 
 
 def reuse(folder: Path, out: Path) -> None:
-    """Write a rendered split again, smaller, with classes from its truth; every fifth is left to tune on."""
+    """Write a rendered split again, smaller, with each pixel's class; every fifth is left to tune on.
+
+    Notes
+    -----
+    The photo's plan is drawn again from its seed, and what each pixel shows traced anew; light is not.
+    """
     for file in sorted(folder.glob("*.json")):
-        if int(file.stem.rsplit("_", 1)[1]) % 5 == 0:
+        if int(file.stem.rsplit("_", 1)[1]) % 5 == 0 or (out / f"{file.stem}.classes.png").is_file():
             continue
         truth = json.loads(file.read_text(encoding="utf-8"))
+        plan = draw_photo(tuple(truth["seed"]))
+        scene, shapes, _ = scene_of(plan.shot)
+        labels = label_map(plan, see(plan.shot, scene, shapes))
+        _check_same(labels, truth)
         photo = cv2.imread(str(folder / truth["photo"]))
-        labels = np.full(photo.shape[:2], BACKGROUND, np.uint8)
-        for tile in truth["tiles"]:
-            face = np.zeros(labels.shape, np.uint8)
-            cv2.fillPoly(face, [np.rint(np.array(tile["outline_px"]) * 16).astype(np.int32)], 1, shift=4)
-            glazed = np.zeros(labels.shape, np.bool_)
-            for kind in ("glazed", "crawl"):
-                if kind in tile["masks"]:
-                    glazed |= cv2.imread(str(folder / tile["masks"][kind]), cv2.IMREAD_GRAYSCALE) > 0
-            step = SUBJECT_STEP * SUBJECT_ORDER.index(truth["subject"])
-            labels[face > 0] = step + np.where(glazed[face > 0], GLAZED, BARE)
         share = LONG_SIDE_PX / max(labels.shape)
         size = (round(labels.shape[1] * share), round(labels.shape[0] * share))
         small = cv2.resize(photo, size, interpolation=cv2.INTER_AREA)
         cv2.imwrite(str(out / f"{file.stem}.jpg"), small, [cv2.IMWRITE_JPEG_QUALITY, 92])
         classes = cv2.resize(labels, size, interpolation=cv2.INTER_NEAREST)
         cv2.imwrite(str(out / f"{file.stem}.classes.png"), classes)
+
+
+def _check_same(labels: NDArray[np.uint8], truth: dict[str, Any]) -> None:
+    """Refuse a plan that is not the photo's: the factory has changed since."""
+    if labels.shape != (truth["height_px"], truth["width_px"]):
+        raise ValueError(f"{truth['photo']} was made by another factory: render its split anew")
+    if truth["subject"] != "tile":  # their truth is no drawn outline
+        return
+    faces = np.zeros(labels.shape, np.uint8)
+    for tile in truth["tiles"]:
+        cv2.fillPoly(faces, [np.rint(np.array(tile["outline_px"]) * 16).astype(np.int32)], 1, shift=4)
+    kinds = labels % SUBJECT_STEP
+    found = (kinds == GLAZED) | (kinds == BARE)
+    if ((faces > 0) & found).sum() < 0.95 * ((faces > 0) | found).sum():
+        raise ValueError(f"{truth['photo']} was made by another factory: render its split anew")
 
 
 def main() -> int:

@@ -10,22 +10,27 @@ import argparse
 import sys
 import time
 from pathlib import Path
+from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 import cv2
+from factory.faults import draw_net_faults
 from factory.photo import make_photo
 from factory.variation import draw_photo
 
 SPLITS: dict[str, tuple[int, str | None, bool]] = {
     "train": (11, None, False),
+    "train_nets": (13, None, False),
     "tune": (23, None, False),
     "test": (37, "tile", True),
     "test_ware": (41, "ware", True),
     "test_patch": (43, "patch", True),
 }
 """Split -> (seed word, subject or None to draw it, careful)."""
+NETS = {"tile_faults": draw_net_faults, "size_px": (1280, 960)}
+"""What is else about `train_nets`: a net on every second piece, and small photos, which are made sooner."""
 
 
 def main() -> int:
@@ -37,6 +42,7 @@ def main() -> int:
     parser.add_argument("--out", type=Path, default=None, help="default: .renders/SPLIT")
     args = parser.parse_args()
     word, subject, careful = SPLITS[args.split]
+    special: dict[str, Any] = NETS if args.split == "train_nets" else {}
     folder = args.out or Path(".renders") / args.split
     folder.mkdir(parents=True, exist_ok=True)
     failed = 0
@@ -46,7 +52,7 @@ def main() -> int:
             continue
         began = time.perf_counter()
         try:
-            plan = draw_photo((word, number), subject, careful)
+            plan = draw_photo((word, number), subject, careful, **special)
             truth = make_photo(plan, folder, name, {"seed": [word, number], "split": args.split}, True)
         except (ValueError, RuntimeError, IndexError, cv2.error) as error:
             failed += 1

@@ -20,6 +20,7 @@ __all__ = [
     "draw_faults",
     "draw_marks",
     "draw_mixed_faults",
+    "draw_net_faults",
     "draw_nuisance_plan",
     "place_marks",
 ]
@@ -156,3 +157,15 @@ def draw_mixed_faults(
     ]
     shuffled = [kinds[i] for i in rng.permutation(len(kinds))]
     return drawn | {"marks": tuple(place_marks(rng, shuffled, box, mm_per_px, bool(rng.random() < 0.3)))}
+
+
+def draw_net_faults(
+    rng: np.random.Generator, box: Box, mm_per_px: float, body_specks_per_cm2: float
+) -> dict[str, object]:
+    """Draw a net on every second surface, to learn nets by; all else as usual."""
+    drawn = draw_faults(rng, box, mm_per_px, body_specks_per_cm2)
+    crazed = bool(rng.random() < 0.5)
+    return drawn | {
+        "crazing": draw_crazing_plan(rng, mm_per_px) if crazed else None,
+        "crawling": None if crazed else drawn["crawling"],
+    }

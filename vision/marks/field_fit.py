@@ -100,12 +100,13 @@ def main() -> int:
     parser.add_argument("--begin", type=Path, default=None, help="fitted net (.onnx) to go on from")
     parser.add_argument("--out", type=Path, default=MODEL_FILE)
     args = parser.parse_args()
-    draws, watches = [], []
+    draws: list[Draw] = []
+    watches: list[Draw] = []
     for seed, folders in enumerate((args.renders, args.often)):
         fitted, held = split_files(folders, 5)
-        for files, into in ((fitted, draws), (held, watches)):
+        for files, into, word in ((fitted, draws, 3), (held, watches, 10)):
             if files:
-                into.append(Draw(load_levels(files, args.processes), 3 + seed + 7 * (files is held)))
+                into.append(Draw(load_levels(files, args.processes), word + seed))
     torch.manual_seed(3)
     torch.set_num_threads(args.threads)
     for name, drawn in (("fitted", draws), ("held", watches)):
