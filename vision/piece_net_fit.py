@@ -25,7 +25,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.nets_export import write_net
+from vision.nets_export import hold_levels, read_net, write_net
 from vision.piece_net import (
     BACKGROUND,
     CHANNELS,
@@ -259,7 +259,7 @@ def main() -> int:
     parser.add_argument("--minutes", type=float, default=40.0)
     parser.add_argument("--threads", type=int, default=2)
     parser.add_argument("--out", type=Path, default=Path("vision/piece_net.onnx"))
-    parser.add_argument("--state", type=Path, default=None, help="kept weights: gone on from, and written")
+    parser.add_argument("--begin", type=Path, default=None, help="fitted net (.onnx) to go on from")
     parser.add_argument("--rate", type=float, default=2e-3)
     args = parser.parse_args()
     torch.manual_seed(5)
@@ -267,8 +267,8 @@ def main() -> int:
     cv2.setNumThreads(1)
     rng = np.random.default_rng(5)
     net = build_net()
-    if args.state is not None and args.state.is_file():
-        net.load_state_dict(torch.load(args.state, weights_only=True))
+    if args.begin is not None:
+        read_net(net, torch.zeros(1, len(CHANNELS), *CROP_PX), args.begin)
     weights = torch.tensor(CLASS_WEIGHTS)
     optimiser = torch.optim.AdamW(net.parameters(), lr=args.rate, weight_decay=1e-4)
     sets = [load_layouts(folder) for folder in args.layouts]
@@ -292,7 +292,10 @@ def main() -> int:
             sets[0] = load_layouts(args.layouts[0])[args.watch :]
         photos = torch.from_numpy(np.stack([p for p, _ in batch]))
         labels = torch.from_numpy(np.stack([k for _, k in batch])).long()
-        net.train()
+        if args.begin is None:
+            net.train()
+        else:
+            hold_levels(net)
         with torch.autocast("cpu", torch.bfloat16):
             scores, subject = net(photos)
         loss = _loss(scores.float(), subject.float(), labels, weights)
@@ -308,11 +311,8 @@ def main() -> int:
             seen = " ".join(f"{v:.3f}" for v in _overlap(net, watched))
             many = sum(map(len, sets))
             sys.stderr.write(f"{spent:.1f} min, step {step}, {many} photos, loss {running:.3f} {seen}\n")
-            if args.state is not None:
-                torch.save(net.state_dict(), args.state)
+            export(net, args.out)  # a stopped run leaves something to use
     net.eval()
-    if args.state is not None:
-        torch.save(net.state_dict(), args.state)
     export(net, args.out)
     return 0
 
