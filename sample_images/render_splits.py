@@ -16,21 +16,21 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 import cv2
-from factory.faults import draw_net_faults
+from factory.faults import draw_dense_faults
 from factory.photo import make_photo
 from factory.variation import draw_photo
 
 SPLITS: dict[str, tuple[int, str | None, bool]] = {
     "train": (11, None, False),
-    "train_nets": (13, None, False),
+    "train_dense": (13, None, False),
     "tune": (23, None, False),
     "test": (37, "tile", True),
     "test_ware": (41, "ware", True),
     "test_patch": (43, "patch", True),
 }
 """Split -> (seed word, subject or None to draw it, careful)."""
-NETS = {"tile_faults": draw_net_faults, "size_px": (1280, 960)}
-"""What is else about `train_nets`: a net on every second piece, and small photos, which are made sooner."""
+DENSE = {"tile_faults": draw_dense_faults, "size_px": (1280, 960)}
+"""What is else about `train_dense`: marks of all kinds, a net on every second piece, small photos."""
 
 
 def main() -> int:
@@ -42,7 +42,7 @@ def main() -> int:
     parser.add_argument("--out", type=Path, default=None, help="default: .renders/SPLIT")
     args = parser.parse_args()
     word, subject, careful = SPLITS[args.split]
-    special: dict[str, Any] = NETS if args.split == "train_nets" else {}
+    special: dict[str, Any] = DENSE if args.split == "train_dense" else {}
     folder = args.out or Path(".renders") / args.split
     folder.mkdir(parents=True, exist_ok=True)
     failed = 0

@@ -17,10 +17,10 @@ __all__ = [
     "DrawTileFaults",
     "draw_crawling_plan",
     "draw_crazing_plan",
+    "draw_dense_faults",
     "draw_faults",
     "draw_marks",
     "draw_mixed_faults",
-    "draw_net_faults",
     "draw_nuisance_plan",
     "place_marks",
 ]
@@ -159,11 +159,11 @@ def draw_mixed_faults(
     return drawn | {"marks": tuple(place_marks(rng, shuffled, box, mm_per_px, bool(rng.random() < 0.3)))}
 
 
-def draw_net_faults(
+def draw_dense_faults(
     rng: np.random.Generator, box: Box, mm_per_px: float, body_specks_per_cm2: float
 ) -> dict[str, object]:
-    """Draw a net on every second surface, to learn nets by; all else as usual."""
-    drawn = draw_faults(rng, box, mm_per_px, body_specks_per_cm2)
+    """Draw marks of all kinds side by side and a net on every second surface: much to learn from a photo."""
+    drawn = draw_mixed_faults(rng, box, mm_per_px, body_specks_per_cm2)
     crazed = bool(rng.random() < 0.5)
     return drawn | {
         "crazing": draw_crazing_plan(rng, mm_per_px) if crazed else None,
