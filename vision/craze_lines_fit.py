@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from vision.craze_lines import LINES_FILE, line_input
 from vision.craze_net import line_domain
 from vision.marks.renders import known_surfaces, split_files, with_grain
-from vision.nets_export import write_net
+from vision.nets_export import hold_levels, read_net, write_net
 from vision.settings import Settings
 from vision.surface import BoolMask, FloatImage
 
@@ -213,6 +213,7 @@ def main() -> int:
     parser.add_argument("--hold", type=int, default=5, help="photos whose number this divides are held out")
     parser.add_argument("--steps", type=int, default=2200)
     parser.add_argument("--rate", type=float, default=3e-3)
+    parser.add_argument("--begin", type=Path, default=None, help="fitted net (.onnx) to go on from")
     parser.add_argument("--out", type=Path, default=LINES_FILE)
     args = parser.parse_args()
     torch.manual_seed(7)
@@ -223,13 +224,18 @@ def main() -> int:
     parts = ([s for s in surfaces if s.lines is not None], [s for s in surfaces if s.lines is None])
     sys.stderr.write(f"{len(parts[0])} nets, {len(parts[1])} surfaces without\n")
     rng = np.random.default_rng(7)
-    net = build_net().to(memory_format=torch.channels_last)
+    net = build_net()
+    if args.begin is not None:
+        read_net(net, torch.zeros(1, 4, _CROP, _CROP), args.begin)
+    net = net.to(memory_format=torch.channels_last)
     optimiser = torch.optim.AdamW(net.parameters(), lr=args.rate, weight_decay=1e-3)
     began, running = time.perf_counter(), 0.0
     for step in range(1, args.steps + 1):
         fall = 0.5 * (1 + np.cos(np.pi * step / args.steps))
         for group in optimiser.param_groups:
             group["lr"] = args.rate * min(1.0, step / 50) * fall + 1e-5
+        if args.begin is not None:
+            hold_levels(net)
         planes, target, weight = (torch.from_numpy(a) for a in _batch(parts, rng))
         with torch.autocast("cpu", torch.bfloat16):
             score = net(planes.to(memory_format=torch.channels_last))

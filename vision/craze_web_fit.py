@@ -26,7 +26,7 @@ from vision.craze_net import line_domain
 from vision.craze_web import CELL_PX, WEB_FILE, web_input
 from vision.crazing_fit import with_scratches
 from vision.marks.renders import known_surfaces, split_files, with_grain
-from vision.nets_export import write_net
+from vision.nets_export import hold_levels, read_net, write_net
 from vision.settings import Settings
 from vision.surface import FloatImage
 
@@ -165,6 +165,7 @@ def main() -> int:
     parser.add_argument("--rate", type=float, default=3e-3)
     parser.add_argument("--processes", type=int, default=2)
     parser.add_argument("--threads", type=int, default=1)
+    parser.add_argument("--begin", type=Path, default=None, help="fitted net (.onnx) to go on from")
     parser.add_argument("--out", type=Path, default=WEB_FILE)
     args = parser.parse_args()
     torch.manual_seed(7)
@@ -176,13 +177,18 @@ def main() -> int:
         sys.stderr.write(f"{len(sides[-1][0])} views of nets, {len(sides[-1][1])} without\n")
     rng = np.random.default_rng(7)
     watched = [_batch(sides[1], rng) for _ in range(25)]
-    net = build_web_net().to(memory_format=torch.channels_last)
+    net = build_web_net()
+    if args.begin is not None:
+        read_net(net, torch.zeros(1, 5, _CROP, _CROP), args.begin)
+    net = net.to(memory_format=torch.channels_last)
     optimiser = torch.optim.AdamW(net.parameters(), lr=args.rate, weight_decay=1e-2)
     began, running, steps = time.perf_counter(), 0.0, 0
     for step in range(1, args.steps + 1):
         fall = 0.5 * (1 + np.cos(np.pi * step / args.steps))
         for group in optimiser.param_groups:
             group["lr"] = args.rate * min(1.0, step / 50) * fall + 1e-5
+        if args.begin is not None:
+            hold_levels(net)
         loss, _ = _fitted_loss(net, *_batch(sides[0], rng))
         optimiser.zero_grad()
         loss.backward()
