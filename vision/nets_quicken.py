@@ -34,7 +34,7 @@ from vision.surface import FloatImage, Surface
 
 __all__ = ["QUICKENED", "Quick", "main", "quicken", "shown", "shown_of"]
 
-_SIDES = {"lines": 256, "web": 256, "field": 128}
+_SIDES = {"web": 256, "field": 128}
 """Side of the parts of pictures that ranges are looked up on, pixels: all parts are of one size."""
 _PARTS, _SQUARES = 40, 32
 """Parts looked at, evenly chosen; squares that make one."""
@@ -66,9 +66,9 @@ class Quick:
 
 
 # the net of pieces is left as it is: in whole numbers it drew outlines less well (IoU of 0.95 on the tune
-# split in 80 of 114 pieces, as it is in 85), for a fortieth of the time
+# split in 80 of 114 pieces, as it is in 85), for a fortieth of the time. So is the net of lines: on renders
+# it drew as well, on open photos of craquelure less well (F1 at 3 px 0.77, as it is 0.82)
 QUICKENED = {
-    "lines": Quick(craze_lines.LINES_FILE),
     "web": Quick(craze_web.WEB_FILE),
     "field": Quick(field.MODEL_FILE, two_bytes=True),
     "squares": Quick(net.MODEL_FILE),
@@ -93,7 +93,6 @@ def shown_of(surface: Surface, settings: Settings) -> Iterator[tuple[str, FloatI
     yield "squares", look_closely(surface, settings.marks)[1]
     lab, domain, _ = line_domain(surface, settings.crazing)
     planes = craze_lines.line_input(lab, domain)
-    yield "lines", planes
     yield "web", np.stack(craze_web.with_odds(planes, craze_lines.chances_of(planes)))
 
 

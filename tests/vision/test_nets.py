@@ -77,9 +77,9 @@ def test_a_net_in_whole_numbers_answers_as_the_net(name: str, shown: dict[str, n
 
 
 def test_a_net_fitted_anew_is_not_answered_for_by_the_old_one(tmp_path: Path) -> None:
-    net, quick = (Path(copy(file, tmp_path)) for file in (LINES_FILE, quick_file(LINES_FILE)))
+    net, quick = (Path(copy(file, tmp_path)) for file in (WEB_FILE, quick_file(WEB_FILE)))
     assert quick_file(net) == quick
-    other = Path(copy(WEB_FILE, tmp_path / "other.onnx"))
+    other = Path(copy(LINES_FILE, tmp_path / "other.onnx"))
     copy(quick, tmp_path / "other.int8.onnx")
     assert quick_file(other) == other
 
