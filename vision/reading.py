@@ -76,7 +76,7 @@ METHOD: dict[str, int] = {
 }
 """Version of each stage's definition. A changed definition gets a new number."""
 
-TWO_LAMPS_METHOD = 1
+TWO_LAMPS_METHOD = 2
 """Version of how two photos make one reading, kept with it beside the others as "two_lamps"."""
 
 
