@@ -16,7 +16,7 @@ from tests.synthetic import DrawnTile, Scene, Spot, draw_photo, project
 from vision.colour import delta_e_00, srgb8_to_lab
 from vision.errors import PairMismatchError
 from vision.photo import Photo
-from vision.reading import CalibrationKind, Flag, Subject
+from vision.reading import TWO_LAMPS_METHOD, CalibrationKind, Flag, Subject
 from vision.settings import Settings
 from vision.surface import Surface
 from vision.two_lamps import read_pair
@@ -100,7 +100,7 @@ def test_a_pair_says_so_and_reads_the_first_photos_places(left: np.ndarray) -> N
     assert Flag.SECOND_PHOTO_UNUSED not in tile.flags
     assert read.reading.beside is not None
     assert read.reading.beside.photo == "b.jpg"
-    assert read.reading.method["two_lamps"] == 1
+    assert read.reading.method["two_lamps"] == TWO_LAMPS_METHOD
     assert np.abs(np.array(tile.outline_px).mean(0) - draw_photo(SCENE).corners_px[0].mean(0)).max() < 5
 
 
