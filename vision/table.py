@@ -14,9 +14,6 @@ from vision.surface import BoolMask, ByteImage, FloatImage
 
 __all__ = ["Scene", "prepare_scene", "unlike_table"]
 
-_ROWS = 24
-"""Rows worked on at once: as much as stays near the processor."""
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Scene:
@@ -155,17 +152,6 @@ def _nearest(
     flat: FloatImage, clusters: list[tuple[NDArray[np.float32], NDArray[np.float32]]], settings: TileSettings
 ) -> tuple[FloatImage, FloatImage]:
     """Give each pixel's distance to the nearest table colour, plainly and with shadow allowed."""
-    parts = [
-        _nearest_of(flat[first : first + _ROWS], clusters, settings) for first in range(0, len(flat), _ROWS)
-    ]
-    plain, unshaded = (np.concatenate(part) for part in zip(*parts, strict=True))
-    return plain, unshaded
-
-
-def _nearest_of(
-    flat: FloatImage, clusters: list[tuple[NDArray[np.float32], NDArray[np.float32]]], settings: TileSettings
-) -> tuple[FloatImage, FloatImage]:
-    """Give the same of some rows."""
     light, a, b = (np.ascontiguousarray(flat[..., i]) for i in range(3))
     best = np.full(light.shape, np.inf, dtype=np.float32)
     best_unshaded = best.copy()

@@ -155,6 +155,9 @@ def main() -> int:
     arrays["feature_names"] = np.array(PAIR_FEATURE_NAMES)
     with args.out.open("wb") as out:
         np.savez_compressed(out, allow_pickle=False, **arrays)
+    if args.out.resolve() != PAIR_MODEL_FILE.resolve():
+        sys.stderr.write("not scored: readings use the trees in place\n")
+        return 0
     load_pair_model.cache_clear()
     for name, score in score_pairs([*held, *left_files(args.tune)], from_px=6.0).items():
         sys.stderr.write("\n".join([f"held out, {name}:", *score.lines(), ""]))
