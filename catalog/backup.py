@@ -252,6 +252,7 @@ def _write_copy(
     """Write database and contents under a passing name, read them back, and rename them into place."""
     copies = folder / COPIES
     copies.mkdir(exist_ok=True)
+    _clear_remains(copies)
     # Numbered, because a clock may go back and the newest must stay the newest.
     numbers = [int(p.name[:6]) for p in copies.iterdir() if p.name[:6].isdigit()]
     moment = datetime.now(UTC)
@@ -306,13 +307,18 @@ def _let_go(folder: Path, keep: int) -> tuple[tuple[BackupCopy, ...], tuple[str,
     for old in copies[keep:]:
         gone = old.folder.with_name(f".{old.name}.gone")
         old.folder.rename(gone)
-    for rest in (folder / COPIES).glob(".*"):
-        if rest.suffix in (".gone", ".part"):
-            shutil.rmtree(rest)
+    _clear_remains(folder / COPIES)
     if copies[keep:]:
         for name in FOLDERS:
             _drop_unnamed(PhotoFiles(folder / name), (copy.files[name] for copy in copies[:keep]))
     return copies[:keep], tuple(copy.name for copy in copies[keep:])
+
+
+def _clear_remains(copies: Path) -> None:
+    """Remove what a stopped backup left half done: one begun within the same second wants the same name."""
+    for rest in copies.glob(".*"):
+        if rest.suffix in (".gone", ".part"):
+            shutil.rmtree(rest)
 
 
 def _drop_unnamed(files: PhotoFiles, named: Iterable[tuple[str, ...]]) -> None:

@@ -9,6 +9,7 @@ import subprocess
 import sys
 import threading
 import time
+from datetime import datetime
 from pathlib import Path
 
 import pytest
@@ -161,6 +162,22 @@ def test_a_backup_killed_in_the_middle_leaves_the_earlier_one_whole(catalog, pho
     assert done.copy.pieces == 201
     names = [path.name for path in (tmp_path / "backup" / "copies").iterdir()]
     assert all(not name.startswith(".") for name in names)
+
+
+def test_a_backup_begins_anew_within_the_second_of_a_stopped_one(catalog, photo, tmp_path, monkeypatch):
+    class StoppedClock(datetime):
+        @classmethod
+        def now(cls, tz=None):
+            return datetime(2026, 3, 1, 9, 30, tzinfo=tz)
+
+    monkeypatch.setattr("catalog.backup.datetime", StoppedClock)
+    file_one(catalog, photo, "one")
+    copies = tmp_path / "backup" / "copies"
+    (copies / ".000001-20260301T093000Z.part").mkdir(parents=True)
+    (copies / ".000001-20260301T093000Z.part" / "contents.json").write_text("{")
+    assert back_up(catalog, tmp_path / "backup").copy.name == "000001-20260301T093000Z"
+    assert [path.name for path in copies.iterdir()] == ["000001-20260301T093000Z"]
+    assert restore(tmp_path / "backup", Home(tmp_path / "again")).lost == ()
 
 
 def test_two_backups_to_one_folder_take_turns(catalog, photo, tmp_path):
