@@ -1,9 +1,10 @@
 """Render small photos with a class for every pixel: what the piece finder's net learns from.
 
     python sample_images/render_layouts.py --split train --scenes 300
+    python sample_images/render_layouts.py --split train --subject ware --scenes 300
     python sample_images/render_layouts.py --reuse .renders/train
 
-The second takes what `render_splits.py` made.
+The third takes what `render_splits.py` made.
 Each scene is photographed more than once, under another light, by another phone and from another place. A
 split's seeds begin with its own word; none is shared with `render_splits.py`, so no scene of its test splits
 is here. Photos already there are kept.
@@ -24,6 +25,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 import cv2
 import numpy as np
+from factory.bench import photographer_items
 from factory.camera import Camera
 from factory.lights import draw_lighting
 from factory.phone import Phone, develop, encode_jpeg
@@ -41,7 +43,9 @@ SPLITS = {"train": 59, "tune": 61}
 SUBJECT_ORDER = (*SUBJECTS, "patch")
 LONG_SIDE_PX = 800
 """Of a photo taken from another split."""
-VIEWS = 2
+VIEWS = 3
+SUBJECT_WORDS = {None: 0, "tile": 1, "ware": 2}
+"""Subject asked for -> what its seeds hold besides."""
 
 
 def label_map(plan: PhotoPlan, sight: Sight) -> NDArray[np.uint8]:
@@ -96,17 +100,19 @@ def _other_table(rng: np.random.Generator, item: Item) -> Item:
     return replace(item, colour=colour, rough=rough)
 
 
-def views_of(word: int, number: int) -> list[PhotoPlan]:
-    """Plan the photos of one scene."""
-    plan = draw_photo((word, number), layout=True)
-    rng = np.random.default_rng([word, number, 7])
+def views_of(word: int, number: int, subject: str | None = None) -> list[PhotoPlan]:
+    """Plan the photos of one scene; `subject` None draws what it shows, too."""
+    seed = (word, number) if subject is None else (word, number, SUBJECT_WORDS[subject])
+    plan = draw_photo(seed, subject, layout=True)
+    rng = np.random.default_rng([*seed, 7])
     plans = []
     for view in range(VIEWS):
         shot = plan.shot
         if view > 0 and plan.subject != "patch":
             camera = _moved(rng, shot.camera, 0.12)
-            items = tuple(_other_table(rng, i) if i.name == "table" else i for i in shot.items)
-            shot = replace(shot, camera=camera, items=items)
+            lain = [i for i in shot.items if i.name not in ("phone", "figure")]
+            items = [_other_table(rng, i) if i.name == "table" else i for i in lain]
+            shot = replace(shot, camera=camera, items=(*items, *photographer_items(rng, camera)))
         if view > 0:
             shot = replace(shot, lighting=draw_lighting(rng, shot.camera), seed=int(rng.integers(1 << 30)))
         plans.append(replace(plan, shot=shot, seed=int(rng.integers(1 << 31))))
@@ -169,12 +175,16 @@ def main() -> int:
     parser.add_argument("--split", choices=list(SPLITS), default="train")
     parser.add_argument("--scenes", type=int, default=300)
     parser.add_argument(
+        "--subject", choices=["tile", "ware"], default=None, help="all drawn at random if left out"
+    )
+    parser.add_argument(
         "--reuse", type=Path, default=None, help="folder of a split to take photos from instead"
     )
     parser.add_argument("--first", type=int, default=0, help="number of the first scene")
     args = parser.parse_args()
+    kind = args.split if args.subject is None else f"{args.split}_{args.subject}"
     folder = Path(".renders") / (
-        f"layouts_{args.split}" if args.reuse is None else f"layouts_{args.reuse.name}_again"
+        f"layouts_{kind}" if args.reuse is None else f"layouts_{args.reuse.name}_again"
     )
     folder.mkdir(parents=True, exist_ok=True)
     if args.reuse is not None:
@@ -187,7 +197,7 @@ def main() -> int:
             continue
         began = time.perf_counter()
         try:
-            for name, plan in zip(names, views_of(SPLITS[args.split], number), strict=True):
+            for name, plan in zip(names, views_of(SPLITS[args.split], number, args.subject), strict=True):
                 _write(plan, folder, name)
         except (ValueError, RuntimeError, IndexError, cv2.error) as error:
             failed += 1

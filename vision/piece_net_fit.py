@@ -254,7 +254,7 @@ def main() -> int:
     parser.add_argument("--layouts", type=Path, nargs="+", required=True)
     parser.add_argument("--shares", type=float, nargs="*", help="how often each folder is drawn from")
     parser.add_argument(
-        "--watch", type=int, default=24, help="first photos of the first folder: watched, not fitted on"
+        "--watch", type=int, default=24, help="first photos of each folder: watched, not fitted on"
     )
     parser.add_argument("--minutes", type=float, default=40.0)
     parser.add_argument("--threads", type=int, default=2)
@@ -271,8 +271,8 @@ def main() -> int:
         read_net(net, torch.zeros(1, len(CHANNELS), *CROP_PX), args.begin)
     weights = torch.tensor(CLASS_WEIGHTS)
     optimiser = torch.optim.AdamW(net.parameters(), lr=args.rate, weight_decay=1e-4)
-    sets = [load_layouts(folder) for folder in args.layouts]
-    watched, sets[0] = sets[0][: args.watch], sets[0][args.watch :]
+    loaded = [load_layouts(folder) for folder in args.layouts]
+    watched, sets = [each[: args.watch] for each in loaded], [each[args.watch :] for each in loaded]
     odds = np.array(args.shares or [1.0] * len(sets))
     odds = odds / odds.sum()
 
@@ -288,8 +288,6 @@ def main() -> int:
             warm = min(1.0, (step + 1) / 50)
             group["lr"] = args.rate * warm * max(0.02, 0.5 + 0.5 * np.cos(np.pi * spent / args.minutes))
         batch, coming = coming.result(), pool.submit(next_batch)
-        if step % 700 == 699:  # what has been rendered meanwhile
-            sets[0] = load_layouts(args.layouts[0])[args.watch :]
         photos = torch.from_numpy(np.stack([p for p, _ in batch]))
         labels = torch.from_numpy(np.stack([k for _, k in batch])).long()
         if args.begin is None:
@@ -305,12 +303,13 @@ def main() -> int:
         optimiser.step()
         running = 0.99 * running + 0.01 * float(loss.detach()) if step else float(loss.detach())
         step += 1
-        if spent - looked > 2:
+        if spent - looked > 4:
             looked = spent
             net.eval()
-            seen = " ".join(f"{v:.3f}" for v in _overlap(net, watched))
+            seen = "; ".join(" ".join(f"{v:.3f}" for v in _overlap(net, each)) for each in watched)
             many = sum(map(len, sets))
             sys.stderr.write(f"{spent:.1f} min, step {step}, {many} photos, loss {running:.3f} {seen}\n")
+            sys.stderr.flush()
             export(net, args.out)  # a stopped run leaves something to use
     net.eval()
     export(net, args.out)

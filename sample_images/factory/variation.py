@@ -197,8 +197,8 @@ def draw_photo(
     if subject == "patch":
         camera, items = patch_plan(rng, size, body, glaze, faults)
         return _lit(rng, "patch", camera, items, None, Print())
-    camera, items, layout, printing = ware_plan(rng, size, body, glaze, faults)
-    return _lit(rng, "ware", camera, items, layout, printing)
+    camera, items, card, printing = ware_plan(rng, size, body, glaze, faults, layout=layout)
+    return _lit(rng, "ware", camera, items, card, printing)
 
 
 def draw_tile(rng: np.random.Generator, mm_per_px: float) -> SurfaceSpec:

@@ -82,6 +82,7 @@ def ware_plan(
     kind: str | None = None,
     table: str | None = None,
     wear: float = 1.0,
+    layout: bool = False,
 ) -> tuple[Camera, list[Item], CardLayout | None, Print]:
     """Draw a photo of a mug or bowl.
 
@@ -94,6 +95,7 @@ def ware_plan(
     kind : mug or bowl, None to draw it (then a card may lie beside it too)
     table : one of `TABLES`, None to draw it
     wear : of the table, see `table_texture`
+    layout : True for coarse surfaces: what counts is where the piece lies
 
     Returns
     -------
@@ -101,7 +103,7 @@ def ware_plan(
     """
     chosen = kind is not None
     kind = kind or str(rng.choice(["mug", "bowl"], p=[0.7, 0.3]))
-    rough_step = 0.16
+    rough_step, coarsest_mm, table_px = (0.6, 0.4, 1024) if layout else (0.16, 0.14, 2048)
     profile, run, thick = _profile(rng, kind, rough_step)
     high, top = float(profile[:, 1].max()), float(profile[:, 0].max())
     fov = float(rng.uniform(24, 45))
@@ -134,7 +136,7 @@ def ware_plan(
         flat_edge=True,
         **draw_faults(rng, box, scale),
     )
-    surface = make_surface(spec, float(np.clip(scale, 0.06, 0.14)))
+    surface = make_surface(spec, float(np.clip(scale, 0.06, coarsest_mm)))
     turn = _turns(top, rough_step)
     texture_mm = surface.canvas.step_mm * surface.canvas.shape[0]
     v_range = (MARGIN_MM / texture_mm, (MARGIN_MM + length) / texture_mm)
@@ -160,7 +162,7 @@ def ware_plan(
         reach = np.interp(at_z, profile[::-1, 1], profile[::-1, 0]) - 1.5 + 27 * np.cos(bow)
         path = np.column_stack([reach * np.cos(side), reach * np.sin(side), at_z])
         items.append(Item("handle", tube_mesh(path, 15.0, 7.5), *plain))
-    items.append(bench.table_item(rng, table or str(rng.choice(TABLES)), 1500.0, np.zeros(3), 2048, wear))
+    items.append(bench.table_item(rng, table or str(rng.choice(TABLES)), 1500.0, np.zeros(3), table_px, wear))
     printing = Print.of(rng)
     if card:
         frame = (-top - 105.0, -top * 0.2 - 20, 0.25, float(rng.normal(0, 8)))

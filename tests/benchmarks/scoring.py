@@ -14,6 +14,7 @@ from skimage.color import deltaE_ciede2000
 from tests.synthetic import polygon_iou
 from vision.card import find_card
 from vision.faults import FAULT_OF_MARK
+from vision.outline import polygon_mask
 from vision.photo import load_photo
 from vision.pipeline import PhotoRead, read_photo
 from vision.reading import CalibrationKind, Flag, MarkKind, Subject
@@ -55,15 +56,29 @@ class Tally:
         }
 
 
-def _outlines(truth: dict[str, Any], read: PhotoRead, name: str, tally: Tally) -> list[tuple[dict, int]]:
-    """Match found tiles to true ones by outline; gives (true tile, index of the reading)."""
+def _overlap_with(folder: Path, truth: dict[str, Any], tile: dict, found: np.ndarray) -> float:
+    """Give the IoU of a found outline with a true piece.
+
+    A pot's is that of its outer wall as the photo shows it: its traced outline encloses the inside, too,
+    where the lip shows all the way round, and does not where something hides a bit of it.
+    """
     shape = (truth["height_px"], truth["width_px"])
+    if truth["subject"] != "ware":
+        return polygon_iou(found, np.array(tile["outline_px"], dtype=np.float64), shape)
+    true = cv2.imread(str(folder / tile["masks"]["piece"]), cv2.IMREAD_GRAYSCALE) > 127
+    mine = polygon_mask(found, shape)
+    return float((true & mine).sum()) / float((true | mine).sum())
+
+
+def _outlines(
+    folder: Path, truth: dict[str, Any], read: PhotoRead, name: str, tally: Tally
+) -> list[tuple[dict, int]]:
+    """Match found tiles to true ones by outline; gives (true tile, index of the reading)."""
     found = [np.array(t.outline_px) for t in read.reading.tiles]
     taken: set[int] = set()
     pairs = []
     for k, tile in enumerate(truth["tiles"]):
-        outline = np.array(tile["outline_px"], dtype=np.float64)
-        ious = [polygon_iou(f, outline, shape) if i not in taken else 0.0 for i, f in enumerate(found)]
+        ious = [_overlap_with(folder, truth, tile, f) if i not in taken else 0.0 for i, f in enumerate(found)]
         best = int(np.argmax(ious)) if ious else -1
         iou = ious[best] if ious else 0.0
         tally.add("iou", iou)
@@ -255,7 +270,7 @@ def score_photo(folder: Path, truth_file: Path, tally: Tally, settings: Settings
         read = read_photo(photo, subject=Subject(subject), settings=settings)
     if Flag.NOTHING_FOUND in reading.flags:
         tally.note("nothing_found", name)
-    for tile, index in _outlines(truth, read, name, tally):
+    for tile, index in _outlines(folder, truth, read, name, tally):
         _score_tile(folder, name, truth, tile, read, index, tally)
 
 

@@ -34,7 +34,7 @@ WAYS = ("left alone", "right alone", "both")
 def score(folder: Path, name: str, read: PhotoRead, tally: Tally, marks: Score) -> None:
     """Add one reading's scores against the truth beside its (first) photo."""
     truth = json.loads((folder / f"{name}.json").read_text(encoding="utf-8"))
-    for tile, index in _outlines(truth, read, name, tally):
+    for tile, index in _outlines(folder, truth, read, name, tally):
         _score_tile(folder, name, truth, tile, read, index, tally)
         known = marks_in_view(tile, read.views[index].to_photo)
         score_marks(known, read.reading.tiles[index].marks, marks, from_px=6.0)
