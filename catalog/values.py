@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import UTC, date, datetime
 
 from catalog.errors import InvalidRecordError
 from catalog.records import ConeResult, FactValue, Layer, RecipeLine, Segment
@@ -14,6 +15,7 @@ __all__ = [
     "checked_code",
     "checked_cone",
     "checked_cones",
+    "checked_day",
     "checked_facts",
     "checked_layers",
     "checked_lines",
@@ -57,6 +59,18 @@ def checked_choice(field: str, value: str, allowed: Sequence[str]) -> str:
     if str(value) not in allowed:
         raise InvalidRecordError(field, value, "one of " + ", ".join(allowed))
     return str(value)
+
+
+def checked_day(field: str, value: date | None) -> date | None:
+    """Give the day back if it is not still to come, here or at Greenwich.
+
+    Raises
+    ------
+    InvalidRecordError : it is still to come.
+    """
+    if value is not None and value > max(date.today(), datetime.now(UTC).date()):
+        raise InvalidRecordError(field, value, "a day that has come, not one still to come")
+    return value
 
 
 def checked_cone(field: str, value: str | None) -> str | None:

@@ -115,9 +115,9 @@ def add_bucket(
         kind=values.checked_choice("kind", kind, BUCKET_KINDS),
         name=glaze,
         recipe_id=recipe_id,
-        mixed_on=mixed_on,
+        mixed_on=values.checked_day("mixed_on", mixed_on),
         gravity=weighed,
-        measured_on=None if weighed is None else (on or now().date()),
+        measured_on=None if weighed is None else _weighed_on(on),
         note=note.strip(),
         kept_at=now(),
         removed_at=None,
@@ -125,6 +125,10 @@ def add_bucket(
     session.add(row)
     session.flush()
     return bucket_record(row)
+
+
+def _weighed_on(on: date | None) -> date:
+    return values.checked_day("on", on) or now().date()
 
 
 def _next_code(session: Session) -> str:
@@ -160,7 +164,7 @@ def weigh_bucket(session: Session, code: str, gravity: float | None, on: date | 
     """Keep a bucket's gravity as measured now; None says that nobody knows."""
     row = bucket_row(session, code)
     row.gravity = _checked_gravity(gravity)
-    row.measured_on = None if row.gravity is None else (on or now().date())
+    row.measured_on = None if row.gravity is None else _weighed_on(on)
     session.flush()
     return bucket_record(row)
 

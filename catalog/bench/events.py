@@ -69,7 +69,7 @@ def _add(
     made: bool = False,
 ) -> None:
     values.checked_choice("stage", stage, STAGES)
-    entry, day = new_uid(), on or now().date()
+    entry, day = new_uid(), values.checked_day("on", on) or now().date()
     session.add_all(
         PieceEventRow(
             piece_id=row.id,

@@ -69,7 +69,7 @@ def keep_glazing(session: Session, draft: GlazingDraft, photo_sha256: str | None
     buckets = [bucket_row(session, layer.bucket) for layer in draft.layers]
     if draft.body_id is not None:
         studio.body_row(session, draft.body_id)
-    day = draft.on or now().date()
+    day = values.checked_day("on", draft.on) or now().date()
     layers = [
         Layer(bucket.recipe_id, bucket.name, layer.coats, layer.method)
         for bucket, layer in zip(buckets, draft.layers, strict=True)

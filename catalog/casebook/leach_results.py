@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from datetime import date
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -36,8 +35,7 @@ def add_leach(
     amount = values.checked_amount("amount", result.amount)
     if amount is None:
         raise InvalidRecordError("amount", None, "the figure of the report; for “less than” the limit named")
-    if result.tested_on > date.today():
-        raise InvalidRecordError("tested_on", result.tested_on, "the day of the test, not one still to come")
+    values.checked_day("tested_on", result.tested_on)
     kept = LeachRow(
         piece_id=row.id,
         element=values.checked_name("element", result.element).lower(),

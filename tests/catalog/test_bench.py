@@ -1,6 +1,6 @@
 """Before the firing: buckets by weight, batches kept and undone, stages and losses, warnings, facts."""
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
@@ -48,6 +48,22 @@ def test_a_bucket_has_a_code_of_its_own_and_takes_the_newest_recipe(catalog, ben
     with pytest.raises(CodeTakenError):
         bench.add_bucket("Moss", code="u-7")
     assert [each.code for each in bench.buckets()] == ["U-7", "B-0002", "B-0001"]
+
+
+def test_nothing_at_the_bench_happened_on_a_day_still_to_come(catalog, bench):
+    later = date.today() + timedelta(days=3)
+    (code,) = bench.make_pieces(1)
+    for told in (
+        lambda: bench.set_stage([code], "bone_dry", later),
+        lambda: bench.lose([code], "bone_dry", "other", on=later),
+        lambda: bench.glaze(dipped(codes=(code,), on=later)),
+        lambda: bench.add_bucket("Moss", mixed_on=later),
+        lambda: bench.weigh_bucket("B-0001", 1.45, later),
+    ):
+        with pytest.raises(InvalidRecordError, match="still to come"):
+            told()
+    assert bench.progress([code])[code].stage == "made"
+    assert [each.code for each in bench.buckets()] == ["B-0001"]
 
 
 def test_a_bucket_is_found_by_its_code_or_by_an_older_label_with_the_glazes_name(bench):
