@@ -16,7 +16,7 @@ from catalog.tables import PieceRow, ReadingRow
 from catalog.unloading.rows import said_before, say_before
 from catalog.unloading.tables import UnloadingPhotoRow
 
-__all__ = ["filing_done", "pieces_before", "take_back"]
+__all__ = ["filed_again", "filing_done", "pieces_before", "take_back"]
 
 _FILLED = ("body_id", "load_id", "shelf", "kind", "notes", "facts")
 
@@ -68,6 +68,23 @@ def filing_done(session: Session, sha256: str, before: dict[str, Any]) -> dict[s
         "made": made,
         "filled": filled,
     }
+
+
+def filed_again(first: dict[str, Any], second: dict[str, Any]) -> dict[str, Any]:
+    """Give what two filings of one photo did together: it may be filed, read once more and filed again."""
+    if not first:
+        return second
+    filled = {piece: dict(changes) for piece, changes in first["filled"].items()}
+    for piece, changes in second["filled"].items():
+        before = filled.setdefault(piece, {})
+        for name, (was, became) in changes.items():
+            before[name] = [before.get(name, [was])[0], became]
+    both = {
+        name: list(dict.fromkeys([*first.get(name, ()), *value]))
+        for name, value in second.items()
+        if isinstance(value, list)
+    }
+    return second | both | {"filled": filled}
 
 
 def take_back(session: Session, photos: Sequence[UnloadingPhotoRow]) -> int:

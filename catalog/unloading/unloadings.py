@@ -31,7 +31,7 @@ from catalog.unloading.rows import (
     unloading_row,
 )
 from catalog.unloading.tables import UnloadingPhotoRow, UnloadingRow
-from catalog.unloading.undo import filing_done, pieces_before, take_back
+from catalog.unloading.undo import filed_again, filing_done, pieces_before, take_back
 from vision.reading import PhotoReading
 
 __all__ = ["LOST_AFTER", "MOST_TRIES", "Unloadings"]
@@ -314,7 +314,7 @@ class Unloadings(ReadersLine):
                     *(int(i) for i, changes in told["filled"].items() if "load_id" in changes),
                 ]
                 told["codes"] = [*done.added, *done.extended]
-                row.filing = told
+                row.filing = filed_again(row.filing, told)
             row.state, row.trouble = "filed", []
             return done
 

@@ -172,6 +172,24 @@ def test_undo_gives_a_planned_piece_back_as_it_was(catalog, unloading, photo, ti
     assert catalog.piece("T-0001").readings[0].tile.glaze.lab.lightness == 60
 
 
+def test_undo_takes_back_all_filings_of_a_photo_that_was_read_and_filed_again(
+    catalog, unloading, photo, tile
+):
+    planned = catalog.file_photo(b"zero", photo(name="zero.jpg"), [PieceDraft(0, "T-0001")]).pieces[0]
+    drafts = [PieceDraft(0, "T-0001", shelf="top"), PieceDraft(1, "T-0002")]
+    kept = read_photo(catalog, unloading, b"one", photo(tile(0), tile(1)))
+    assert catalog.unloadings.file(kept.id, drafts, unloading.load_id).added == ("T-0002",)
+    catalog.unloadings.read_again(kept.id)
+    catalog.unloadings.claim("me")
+    again = photo(tile(0), tile(1), method={"two_lamps": 9})
+    catalog.unloadings.finish(kept.id, again, {"0": b"0", "1": b"1"}, [])
+    assert catalog.unloadings.file(kept.id, drafts, unloading.load_id).extended == ("T-0001", "T-0002")
+    assert catalog.unloadings.undo(kept.id) == 2
+    assert [piece.code for piece in catalog.pieces()] == ["T-0001"]
+    assert catalog.piece("T-0001") == planned
+    assert find_problems(catalog) == ()
+
+
 def test_undo_keeps_a_piece_that_was_photographed_since(catalog, unloading, photo):
     kept = read_photo(catalog, unloading, b"one", photo())
     catalog.unloadings.file(kept.id, [PieceDraft(0, "T-0001")], unloading.load_id)
