@@ -44,7 +44,7 @@ SUBJECT_ORDER = (*SUBJECTS, "patch")
 LONG_SIDE_PX = 800
 """Of a photo taken from another split."""
 VIEWS = 3
-SUBJECT_WORDS = {None: 0, "tile": 1, "ware": 2}
+SUBJECT_WORDS = {"tile": 1, "ware": 2, "patch": 3}
 """Subject asked for -> what its seeds hold besides."""
 
 
@@ -175,7 +175,7 @@ def main() -> int:
     parser.add_argument("--split", choices=list(SPLITS), default="train")
     parser.add_argument("--scenes", type=int, default=300)
     parser.add_argument(
-        "--subject", choices=["tile", "ware"], default=None, help="all drawn at random if left out"
+        "--subject", choices=list(SUBJECT_WORDS), default=None, help="all drawn at random if left out"
     )
     parser.add_argument(
         "--reuse", type=Path, default=None, help="folder of a split to take photos from instead"

@@ -17,9 +17,9 @@ from sklearn.model_selection import cross_val_predict
 from sklearn.preprocessing import StandardScaler
 
 from vision.close_up import FEATURE_NAMES, MODEL_FILE, frame_features
+from vision.parts import find_parts
 from vision.piece_net import SUBJECT_STEP, SUBJECTS, map_pieces
 from vision.settings import TileSettings
-from vision.tiles import find_parts
 
 
 def main() -> int:
@@ -37,7 +37,8 @@ def main() -> int:
         pixels = cv2.cvtColor(photo, cv2.COLOR_BGR2RGB).astype(np.uint8)
         seen = map_pieces(pixels, settings)
         everywhere = np.ones(seen.face.shape, np.bool_)
-        rows.append(frame_features(pixels, seen, find_parts(seen.face, seen.clay, everywhere, settings)))
+        parts = find_parts(seen.face, seen.clay, seen.wall, everywhere, settings)
+        rows.append(frame_features(pixels, seen, parts))
         whole.append(int(labels.max()) >= SUBJECT_STEP * len(SUBJECTS))
     x, y = np.array(rows), np.array(whole)
     scale = StandardScaler().fit(x)

@@ -85,6 +85,11 @@ class PieceMap:
         return np.asarray((map_px + 0.5) / self.scale - 0.5 + np.array(self.corner_px))
 
     @property
+    def wall(self) -> FloatImage:
+        """Chance that a pixel shows a piece's side, inside or handle, (rows, cols)."""
+        return np.asarray(self.chances[WALL], dtype=np.float32)
+
+    @property
     def clay(self) -> FloatImage:
         """Chance that a face shows bare clay and not glaze, (rows, cols)."""
         return np.asarray(self.chances[BARE] / np.maximum(self.face, 1e-6), dtype=np.float32)

@@ -27,13 +27,14 @@ from vision.labels import find_labels
 from vision.laid import foot_below, keep_out_of
 from vision.marks.forest import forest_to_arrays, join_trees
 from vision.outline import fit_quad, polygon_area
+from vision.parts import find_parts
 from vision.photo import load_photo
 from vision.piece_net import map_pieces
 from vision.plane_height import raise_plane
 from vision.settings import Settings
 from vision.settle import foot_shift
 from vision.sides import FEATURE_NAMES, MODEL_FILE, side_lines
-from vision.tiles import closer_part, find_parts, open_ground
+from vision.tiles import closer_part, open_ground
 
 __all__ = ["main"]
 
@@ -88,7 +89,7 @@ def _sides(truth_file: Path, truth: dict[str, Any], settings: Settings) -> Itera
     seen = map_pieces(pixels, tiles)
     ground = open_ground(seen.face.shape, keep_out, seen.scale, tiles)
     true = [tile for tile in truth["tiles"] if tile["shape"] == "rectangle"]
-    for part in find_parts(seen.face, seen.clay, ground, tiles):
+    for part in find_parts(seen.face, seen.clay, seen.wall, ground, tiles):
         near, own = closer_part(pixels, seen, part, tiles)
         corners, fill, straight = fit_quad(own)
         if fill < tiles.quad_fill or straight < tiles.quad_straight:

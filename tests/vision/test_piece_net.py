@@ -11,10 +11,10 @@ import pytest
 from tests.synthetic import DrawnTile, Scene, draw_photo
 from vision.masks import part_surface
 from vision.outline import polygon_area, polygon_mask, refine_quad
+from vision.parts import find_parts
 from vision.piece_net import PieceMap, in_view, levelled, look_closer, map_pieces
 from vision.settings import TileSettings
 from vision.settle import settle_sides
-from vision.tiles import find_parts
 
 SETTINGS = TileSettings()
 TILE = DrawnTile(120.0, 75.0, turn_deg=8.0)
@@ -78,7 +78,7 @@ def test_a_closer_look_puts_a_small_tile_s_border_nearer_the_drawn_one():
     scene = Scene(tiles=(DrawnTile(150.0, 120.0, 40.0, 70.0, turn_deg=14.0),), rows=900, cols=1200, seed=4)
     photo = draw_photo(replace(scene, mm_per_px=0.3))
     seen = map_pieces(photo.pixels, SETTINGS)
-    (part,) = find_parts(seen.face, seen.clay, np.ones(seen.face.shape, np.bool_), SETTINGS)
+    (part,) = find_parts(seen.face, seen.clay, seen.wall, np.ones(seen.face.shape, np.bool_), SETTINGS)
     near = look_closer(photo.pixels, seen, part, SETTINGS)
     assert near.scale > 1.3 * seen.scale
     off = []

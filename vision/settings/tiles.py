@@ -23,6 +23,8 @@ class TileSettings:
     """Overlap (IoU) of what is found closer with what was found, under which the closer look is not used."""
     closer_reach: float = 0.12
     """How far beyond what was found the closer look may put the border, share of the piece's side."""
+    inside_share: float = 0.03
+    """Walls enclosed by a face, share of it, from which they are a pot's inside and no hole to fill."""
     bridge_share: float = 0.16
     """Two pieces are joined by no more than this share of their side (root of the area): shadows, glints."""
     bridge_core: float = 0.15
