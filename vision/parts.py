@@ -65,7 +65,7 @@ def _split(
     Where the face is unsure along a line with glaze on both sides, two pieces meet there; with glaze on the
     one and clay on the other side the line is a piece's own glaze line.
     """
-    sure = cv2.erode(((face > 0.5) & (whole > 0)).astype(np.uint8), np.ones((3, 3), np.uint8))
+    sure = cv2.erode(((face > settings.apart_sure) & (whole > 0)).astype(np.uint8), np.ones((3, 3), np.uint8))
     glazed = [core for core in _large_parts(sure, settings) if float((clay[core] < 0.5).mean()) > 0.3]
     apart = _grown(whole, glazed, 3) if len(glazed) > 1 else [np.asarray(whole > 0, dtype=np.bool_)]
     out: list[BoolMask] = []

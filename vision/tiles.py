@@ -264,6 +264,7 @@ def _named(
     kind, chance = _vote(seen, part)
     support = float(seen.face[part].mean())
     like_table = float(np.median(seen.unlike[part])) < settings.least_unlike
+    like_table &= chance * support < settings.sure_though_alike
     if subject is None and (like_table or support < settings.least_support):
         return None
     guessed = subject is None and min(chance, support) < settings.subject_sure

@@ -56,16 +56,30 @@ class Tally:
         }
 
 
+LIP_SHARE = 0.06
+"""A band narrower than this share of a pot's size (root of its area) is its lip."""
+
+
+def _without_lip(wall: np.ndarray) -> np.ndarray:
+    """Give the largest part of a pot's visible wall that is no thin band."""
+    across = max(3, round(LIP_SHARE * float(np.sqrt(wall.sum()))))
+    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (across, across))
+    opened = cv2.morphologyEx(wall.astype(np.uint8), cv2.MORPH_OPEN, kernel)
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(opened)
+    return labels == 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
+
+
 def _overlap_with(folder: Path, truth: dict[str, Any], tile: dict, found: np.ndarray) -> float:
     """Give the IoU of a found outline with a true piece.
 
-    A pot's is that of its outer wall as the photo shows it: its traced outline encloses the inside, too,
-    where the lip shows all the way round, and does not where something hides a bit of it.
+    A pot's is that of its outer wall as the photo shows it, without the thin band of the lip beyond the
+    inside, which no one polygon could follow: its traced outline encloses the inside, too, where the lip
+    shows all the way round, and does not where something hides a bit of it.
     """
     shape = (truth["height_px"], truth["width_px"])
     if truth["subject"] != "ware":
         return polygon_iou(found, np.array(tile["outline_px"], dtype=np.float64), shape)
-    true = cv2.imread(str(folder / tile["masks"]["piece"]), cv2.IMREAD_GRAYSCALE) > 127
+    true = _without_lip(cv2.imread(str(folder / tile["masks"]["piece"]), cv2.IMREAD_GRAYSCALE) > 127)
     mine = polygon_mask(found, shape)
     return float((true & mine).sum()) / float((true | mine).sum())
 

@@ -29,6 +29,8 @@ class TileSettings:
     """Two pieces are joined by no more than this share of their side (root of the area): shadows, glints."""
     bridge_core: float = 0.15
     """What is left of a piece without its bridges is at least this share of the largest."""
+    apart_sure: float = 0.7
+    """Chance of a face that pieces of one part have and what lies between them has not."""
     joined_notch: float = 0.06
     """A part with a notch this deep, share of its side (root of the area), may be two tiles. On the tune and
     train splits these four find three pairs, and cut no tile in two:"""
@@ -139,6 +141,9 @@ class TileSettings:
     least_unlike: float = 0.9
     """Difference from the table, in its own spreads, under which a part is table; pieces of renders that
     nothing was fitted to have 1.5 and more."""
+    sure_though_alike: float = 0.68
+    """Chance of its kind times that of a face, from which a part is a piece however like the table it is; in
+    242 photos of the train and tune splits tables had up to 0.56, pieces like their table 0.80 and more."""
     sheet_carries: float = 0.6
     """A part on which more than this share of a card, chart or label lies is what they lie on."""
     sheet_support: float = 0.85
