@@ -25,7 +25,7 @@ from vision.card import find_card
 from vision.chart import find_chart
 from vision.labels import find_labels
 from vision.laid import foot_below, keep_out_of
-from vision.marks.forest import forest_to_arrays, join_trees
+from vision.marks.forest import fitted_arrays, forest_to_arrays, join_trees
 from vision.outline import fit_quad, polygon_area
 from vision.parts import find_parts
 from vision.photo import load_photo
@@ -165,6 +165,9 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
     parser.add_argument("--renders", type=Path, nargs="+", required=True)
     parser.add_argument("--out", type=Path, default=MODEL_FILE)
+    parser.add_argument(
+        "--beyond", action="store_true", help="fit only how far beyond its edge a face ends, choose as before"
+    )
     args = parser.parse_args()
     settings = Settings()
     sides: list[_Side] = []
@@ -172,8 +175,12 @@ def main() -> int:
         truth = json.loads(file.read_text(encoding="utf-8"))
         if truth.get("subject") == "tile":
             sides += _sides(file, truth, settings)
-    arrays = _arrays(_fit(sides), "miss") | _arrays(_fit_beyond(sides), "beyond")
-    arrays |= {"feature_names": np.array(FEATURE_NAMES)}
+    arrays = _arrays(_fit_beyond(sides), "beyond") | {"feature_names": np.array(FEATURE_NAMES)}
+    if args.beyond:
+        before = fitted_arrays(MODEL_FILE, FEATURE_NAMES)
+        arrays |= {name: array for name, array in before.items() if name.startswith("miss_")}
+    else:
+        arrays |= _arrays(_fit(sides), "miss")
     with args.out.open("wb") as file_out:
         np.savez_compressed(file_out, allow_pickle=False, **arrays)
     sums = np.array(_held_out(sides))
