@@ -10,7 +10,7 @@ from vision.joined import cut_joined
 from vision.settings import TileSettings
 from vision.surface import BoolMask, FloatImage
 
-__all__ = ["find_parts"]
+__all__ = ["find_parts", "with_insides"]
 
 
 def find_parts(
@@ -55,6 +55,42 @@ def find_parts(
         for part in _split(whole, face, clay, settings):
             parts += [half for half in cut_joined(part, face, settings) if half.sum() >= smallest]
     return sorted(parts, key=lambda part: -int(part.sum()))[: settings.most_pieces]
+
+
+def with_insides(
+    parts: list[BoolMask], face: FloatImage, wall: FloatImage, ware: FloatImage, settings: TileSettings
+) -> list[BoolMask]:
+    """Take a pot as one part, inside and all, of which the outside is hardly seen or comes in several parts.
+
+    An outer wall is one part: where it is not, the net cannot tell it from the inside, as of a pot that lies
+    on its side or is seen from high up.
+
+    Parameters
+    ----------
+    parts : what `find_parts` gives
+    face, wall : as there
+    ware : (rows, cols) float32, chance that a piece is ware and no tile
+    settings : `TileSettings`
+
+    Returns
+    -------
+    (rows, cols) bool each: such pots instead of their parts, and the other parts
+    """
+    shown = ((face + wall) > 0.5).astype(np.uint8)
+    count, labels = cv2.connectedComponents(
+        cv2.morphologyEx(shown, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
+    )
+    pots: list[BoolMask] = []
+    for k in range(1, count):
+        pot = np.asarray(labels == k, dtype=np.bool_)
+        own = [part for part in parts if (part & pot).sum() > 0.5 * part.sum()]
+        outside = sum(int(part.sum()) for part in own)
+        inside = int((pot & (wall > face)).sum())
+        most = settings.inside_most if len(own) == 1 else settings.inside_most_of_several
+        if own and inside > most * outside and float(ware[pot].mean()) > 0.5:
+            parts = [part for part in parts if not any(part is each for each in own)]
+            pots.append(pot)
+    return sorted([*parts, *pots], key=lambda part: -int(part.sum()))
 
 
 def _split(

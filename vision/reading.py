@@ -65,7 +65,7 @@ METHOD: dict[str, int] = {
     "photo": 1,
     "card": 1,
     "balance": 1,
-    "tiles": 5,
+    "tiles": 6,
     "colour": 2,
     "gloss": 4,
     "marks": 6,

@@ -14,7 +14,7 @@ from vision.corners import corner_radius, rounded
 from vision.frame_cut import mostly_out
 from vision.outline import contour_of, fit_quad, order_corners, polygon_area, refine_quad, snap_contour
 from vision.oval import fit_oval
-from vision.parts import find_parts
+from vision.parts import find_parts, with_insides
 from vision.piece_net import SUBJECTS, PieceMap, in_view, look_closer, map_pieces
 from vision.reading import Subject
 from vision.settings import TileSettings
@@ -32,6 +32,8 @@ __all__ = [
 ]
 
 Points = NDArray[np.float64]
+_INSIDE = 0.25
+"""A part of which this share is more likely wall than face is a pot with its inside."""
 _AT_ONCE = 2
 """Parts outlined at the same time."""
 
@@ -169,8 +171,14 @@ def _as_tile(
     return rounded(corners, corner_radius(pixels, edges, settings)), corners
 
 
+def _shown(seen: PieceMap, part: BoolMask) -> FloatImage:
+    """Give the chance of what a part is outlined by: a face, or of a pot taken with its inside both."""
+    inside = float((seen.wall > seen.face)[part].mean()) > _INSIDE
+    return np.asarray(seen.face + seen.wall, dtype=np.float32) if inside else seen.face
+
+
 def _curve(pixels: ByteImage, seen: PieceMap, part: BoolMask, settings: TileSettings) -> Points:
-    curve = seen.in_photo(_contour(seen.face, part))
+    curve = seen.in_photo(_contour(_shown(seen, part), part))
     return snap_contour(pixels, curve, settings.refine_steps / seen.scale, settings)
 
 
@@ -242,6 +250,7 @@ def find_pieces(
         chance = close_up_chance(pixels, seen, parts)
         if chance > 0.5 and not (parts and _has_sides(parts[0], settings)):
             return (whole_frame(pixels, guessed=chance < settings.subject_sure),)
+    parts = with_insides(parts, face, seen.wall, seen.subjects[SUBJECTS.index(Subject.WARE)], settings)
     with ThreadPoolExecutor(_AT_ONCE) as each:
         named = list(
             each.map(lambda part: _named(pixels, seen, part, subject, flat, foot, keep_out, settings), parts)
@@ -262,7 +271,7 @@ def _named(
 ) -> Piece | None:
     """Say what a part is and outline it; None where it looks too much like the table, or is a sheet."""
     kind, chance = _vote(seen, part)
-    support = float(seen.face[part].mean())
+    support = float(_shown(seen, part)[part].mean())
     like_table = float(np.median(seen.unlike[part])) < settings.least_unlike
     like_table &= chance * support < settings.sure_though_alike
     if subject is None and (like_table or support < settings.least_support):

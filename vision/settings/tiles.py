@@ -29,6 +29,11 @@ class TileSettings:
     """Two pieces are joined by no more than this share of their side (root of the area): shadows, glints."""
     bridge_core: float = 0.15
     """What is left of a piece without its bridges is at least this share of the largest."""
+    inside_most: float = 3.5
+    """A pot that shows this many times more of its inside than of its outside is read by both, or, where its
+    outside comes in several parts,"""
+    inside_most_of_several: float = 0.5
+    """this many times: of the pots of the train and tune splits two do, and show 0.22 times at most."""
     apart_sure: float = 0.7
     """Chance of a face that pieces of one part have and what lies between them has not."""
     joined_notch: float = 0.06
