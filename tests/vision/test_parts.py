@@ -1,11 +1,19 @@
 """Parting what the piece net sees: the inside of a pot, and pots that show little else."""
 
+import json
+from pathlib import Path
+
 import cv2
 import numpy as np
 
+from tests.synthetic import polygon_iou
+from vision.outline import polygon_mask
 from vision.parts import find_parts, with_insides
+from vision.photo import load_photo
+from vision.pipeline import read_photo
 from vision.settings import TileSettings
 
+SAMPLES = Path(__file__).resolve().parents[2] / "sample_images"
 SETTINGS = TileSettings()
 SHAPE = (300, 400)
 
@@ -68,3 +76,31 @@ def test_a_pot_seen_from_above_is_one_part_with_its_inside():
 def test_a_wall_without_any_face_makes_no_piece():
     face, wall = np.zeros(SHAPE, np.float32), drawn(((200, 150), (96, 86))).astype(np.float32)
     assert with_insides([], face, wall, np.ones(SHAPE, np.float32), SETTINGS) == []
+
+
+# --- rendered sample photos, whose truth lies beside them
+
+
+def outlines(name):
+    truth = json.loads((SAMPLES / f"{name}.json").read_text(encoding="utf-8"))
+    photo = load_photo(SAMPLES / f"{name}.jpg")
+    return truth, photo.pixels.shape[:2], read_photo(photo).reading.tiles
+
+
+def test_a_tile_whose_end_looks_like_the_table_is_found_whole_by_a_closer_look():
+    truth, shape, tiles = outlines("13-shell-crawl")
+    for true, tile in zip(truth["tiles"], tiles, strict=True):
+        assert polygon_iou(np.array(tile.outline_px), np.array(true["outline_px"]), shape) > 0.95
+
+
+def test_a_mugs_outer_wall_is_outlined_without_its_inside_and_handle():
+    truth, shape, (mug,) = outlines("10-bracken-mug")
+    wall = polygon_mask(np.array(mug.outline_px), shape)
+    marks = [mark for mark in truth["tiles"][0]["marks"] if mark["facing"] > 0.4]
+    assert len(marks) > 5
+    assert all(wall[round(mark["y_px"]), round(mark["x_px"])] for mark in marks)
+    silhouette = polygon_mask(np.array(truth["tiles"][0]["outline_px"]), shape)
+    top, low = np.flatnonzero(silhouette.any(axis=1))[[0, -1]]
+    middle = round(float(np.flatnonzero(silhouette.any(axis=0)).mean()))
+    inside = slice(top + round(0.06 * (low - top)), top + round(0.2 * (low - top)))
+    assert not wall[inside, middle].any()

@@ -21,7 +21,7 @@ class TileSettings:
     """What is taken in round it, share of its longer side."""
     closer_alike: float = 0.6
     """Overlap (IoU) of what is found closer with what was found, under which the closer look is not used."""
-    closer_reach: float = 0.12
+    closer_reach: float = 0.3
     """How far beyond what was found the closer look may put the border, share of the piece's side."""
     inside_share: float = 0.03
     """Walls enclosed by a face, share of it, from which they are a pot's inside and no hole to fill."""
