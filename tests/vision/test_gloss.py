@@ -116,7 +116,8 @@ def test_two_photos_are_as_shiny_as_the_one_that_shows_it():
         judge_gloss(plain, SETTINGS),
         judge_pair_gloss(pair, Settings()),
     )
-    assert both.reflection == one.reflection
+    # The last digit may differ from run to run: order of sums depends on where a picture lies in memory.
+    assert both.reflection == pytest.approx(one.reflection, rel=1e-5)
     assert sum(both.shares.values()) == pytest.approx(1.0)
     assert abs(both.shine - one.shine) < abs(both.shine - other.shine)
-    assert both.spread == min(one.spread, other.spread)
+    assert both.spread == pytest.approx(min(one.spread, other.spread), rel=1e-5)
