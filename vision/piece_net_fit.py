@@ -309,7 +309,6 @@ def main() -> int:
             seen = "; ".join(" ".join(f"{v:.3f}" for v in _overlap(net, each)) for each in watched)
             many = sum(map(len, sets))
             sys.stderr.write(f"{spent:.1f} min, step {step}, {many} photos, loss {running:.3f} {seen}\n")
-            sys.stderr.flush()
             export(net, args.out)  # a stopped run leaves something to use
     net.eval()
     export(net, args.out)

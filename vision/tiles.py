@@ -250,7 +250,9 @@ def find_pieces(
         chance = close_up_chance(pixels, seen, parts)
         if chance > 0.5 and not (parts and _has_sides(parts[0], settings)):
             return (whole_frame(pixels, guessed=chance < settings.subject_sure),)
-    parts = with_insides(parts, face, seen.wall, seen.subjects[SUBJECTS.index(Subject.WARE)], settings)
+    if subject is not Subject.TILE:
+        ware = np.where(ground, seen.subjects[SUBJECTS.index(Subject.WARE)], 0.0).astype(np.float32)
+        parts = with_insides(parts, face * ground, seen.wall * ground, ware, settings)
     with ThreadPoolExecutor(_AT_ONCE) as each:
         named = list(
             each.map(lambda part: _named(pixels, seen, part, subject, flat, foot, keep_out, settings), parts)
